@@ -1,0 +1,63 @@
+"""What every post-processor is: a name, what it takes, and text out of one neutral form.
+
+A post-processor never sees the job, a file or the clock. Rounding happens here, in ``number``, and nowhere earlier.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from typing import ClassVar, Literal
+
+from toolpaths.drawing import Drawing
+from toolpaths.motion import Program
+from toolpaths.tables.rows import Cutter, Machine
+
+API_VERSION = 1
+"""Grows when a post-processor written for an older one would no longer work."""
+
+
+def number(value: float, decimals: int) -> str:
+    """A coordinate as text: at most ``decimals`` places, no trailing zeros, never ``-0``.
+
+    >>> number(1.5, 3), number(-0.0001, 3), number(2.0, 3), number(-12.3456, 3)
+    ('1.5', '0', '2', '-12.346')
+    """
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+class ProgramPost(ABC):
+    """Writes machine programs. A subclass must set the names and write ``write``."""
+
+    takes: ClassVar[Literal["program"]] = "program"
+    name: ClassVar[str]
+    """What ``--post`` and the manifest call it."""
+    suffix: ClassVar[str]
+    """File ending with its point."""
+    kind: ClassVar[str] = "program"
+    """The manifest's ``kind``."""
+    summary: ClassVar[str]
+    """One line for ``holewright posts``."""
+
+    @abstractmethod
+    def write(self, program: Program, machine: Machine, cutters: dict[int, Cutter]) -> str:
+        """The whole text of one program, in the dialect of ``machine``."""
+
+
+class DrawingPost(ABC):
+    """Writes drawings for pens, printers and cutting services."""
+
+    takes: ClassVar[Literal["drawing"]] = "drawing"
+    name: ClassVar[str]
+    suffix: ClassVar[str]
+    kind: ClassVar[str] = "plot"
+    summary: ClassVar[str]
+
+    @abstractmethod
+    def write(self, drawing: Drawing) -> str:
+        """The whole text of one drawing, full size."""
+
+
+Post = ProgramPost | DrawingPost

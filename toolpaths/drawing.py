@@ -1,0 +1,48 @@
+"""The neutral Drawing: what a pen is to draw, before any dialect. Millimetres, X right, Y up.
+
+A drawing names its pens and, per pen, its strokes; lettering is strokes like the rest, so that no font is needed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from toolpaths.geometry.segment import XY, Segment
+
+
+@dataclass(frozen=True, slots=True)
+class Polyline:
+    """An open run of straight pen strokes through ``points``."""
+
+    points: tuple[XY, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """A connected run of exact lines and arcs; ``closed`` when its end meets its start."""
+
+    segments: tuple[Segment, ...]
+    closed: bool
+
+
+Mark = Polyline | Chain
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """One pen: ``name`` says what it draws, ``width`` is its line in mm, ``dash`` the on/off lengths (empty: unbroken)."""
+
+    name: str
+    width: float
+    dash: tuple[float, ...]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens in the order of drawing; ``title`` for its heading."""
+
+    title: str
+    panel: str
+    bounds: tuple[float, float, float, float]
+    pens: tuple[Pen, ...]

@@ -1,0 +1,77 @@
+"""What is said about a job or a program: a coded finding, never an exception."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Severity = Literal["error", "warning", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One finding. ``feature`` is ``kind[n]`` or empty; ``code`` is listed in README and never changes meaning.
+
+    ``line`` is the line of the program text where it happens (0: not about a text).
+    """
+
+    severity: Severity
+    code: str
+    panel: str
+    feature: str
+    message: str
+    line: int = 0
+
+
+def has_errors(findings: tuple[Finding, ...] | list[Finding]) -> bool:
+    """Whether any finding is of severity *error*.
+
+    >>> has_errors([])
+    False
+    """
+    return any(finding.severity == "error" for finding in findings)
+
+
+CODES: dict[str, str] = {
+    # before cutting
+    "outside-panel": "a feature reaches beyond the panel's outline",
+    "overlap": "two openings overlap",
+    "thin-web": "the web between two openings is thinner than the material's rule",
+    "thin-edge": "an opening is nearer to the panel's edge than the material's rule",
+    "under-clamp": "cutter, shank or collet nut would meet a clamp while cutting this feature",
+    "clamp-off-stock": "a clamp holds nothing: it lies beside the sheet",
+    "no-cutter": "no cutter in the table can make this feature on this machine",
+    "beyond-travel": "the panel or its cuts do not fit into the machine's travel or daylight",
+    "thin-drill-web": "a pilot is thinner than the web of the drill that is to follow it by hand",
+    "no-touch-off": "no free place on the sheet for touching off Z",
+    "file-corner": "a sharp inside corner keeps the cutter's radius; how much is left for the file",
+    "loose-slug": "a large opening without tabs: its slug comes loose",
+    "no-tabs": "no room for the holding tabs that were asked for",
+    "pilot-method": "a pilot that no drill may make is bored, or becomes a centre mark",
+    "measured": "the real piece differs from the design",
+    # about a program
+    "unreadable": "the program's text breaks the language or leaves a mode unstated",
+    "overcut": "the program cuts into what should stay",
+    "undercut": "the program leaves what should be gone",
+    "not-made": "an opening or mark is missing",
+    "stray-cut": "the program cuts where nothing is to be cut",
+    "tabs-wrong": "the holding tabs are not as declared",
+    "rapid-in-stock": "a rapid passes through the sheet or through what is left of it",
+    "spindle-off": "the cutter feeds into the sheet with the spindle stopped or turning backwards",
+    "out-of-travel": "a move leaves the machine's travel or daylight",
+    "hits-clamp": "cutter, shank or collet nut passes through a clamp",
+    "hits-stock": "shank or collet nut rubs on the sheet",
+    "too-deep": "a cut goes too far into the spoilboard",
+    "below-flutes": "a cut is deeper than the flutes are long",
+    "too-fast": "surface speed or spindle speed is beyond the cutter, the table or the spindle",
+    "too-hard": "feed per tooth, feed or power is beyond the table, the machine or the spindle",
+    "loose-early": "a piece comes loose before what lies in it is finished",
+    "z-unknown": "a move in Z after a change of cutter and before Z is set",
+    "no-spin-up": "cutting begins before the spindle has run up to speed",
+    "bad-start": "the first motion is not a rapid of Z alone to the clear height",
+    "bad-stop": "a stop or the end comes before the retract or with the spindle turning",
+    "unknown-cutter": "the program calls a cutter that the table does not hold",
+    "incomplete": "the programs given do less than the whole setup",
+    "differs": "the text does not say what the plan meant",
+}
+"""Every code of a finding and what it means: README's list is held against this."""

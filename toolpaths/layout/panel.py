@@ -1,0 +1,123 @@
+"""A panel as it is to be made: exact shapes in panel coordinates, with everything that decides how they are cut.
+
+Panel coordinates are those of the job: millimetres from ``origin``, seen from the panel's outside, X right, Y up.
+Planner, drawings, papers and the judge all read this; none of them reads the job file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import XY
+
+Finish = Literal["machine", "pilot", "mark"]
+Rectangle = tuple[float, float, float, float]
+"""x0, y0, x1, y1 with x0 < x1 and y0 < y1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tabs:
+    """Holding tabs of one contour: ``count`` of them, ``width`` mm at the edge of what stays, ``height`` mm from the bottom.
+
+    None means: the material's rule decides (``toolpaths.layout.tabs.resolve``) once the cutter is known.
+    """
+
+    count: int | None = None
+    width: float | None = None
+    height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One opening to cut, or one place to mark.
+
+    ``tag`` is its name on drawings (``A1``), ``feature`` its place in the job (``hole[3]``). ``shape`` is the opening
+    as designed, counter-clockwise; ``diameter`` is set where it is round. ``cut`` is what the machine is to open: the
+    shape itself, the pilot's circle, or None for a mark. ``marks`` are the points to mark. ``corner_limit`` is the
+    largest radius that may stay in a sharp inside corner. ``tolerance``: how much larger a round hole may come out.
+    ``tabs`` is None where none are wanted or the opening is cleared to chips.
+    """
+
+    tag: str
+    feature: str
+    label: str
+    centre: XY
+    shape: Contour
+    diameter: float | None
+    size_text: str
+    finish: Finish
+    cut: Contour | None
+    cut_diameter: float | None
+    marks: tuple[XY, ...]
+    corner_limit: float
+    tolerance: float
+    tabs: Tabs | None
+    cleared: bool
+    """Cleared to chips: at most 25 mm across, so that no slug comes loose."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clamp:
+    """A clamp: keep-out box from the table up to ``height`` above the sheet. ``number`` counts from 1 in file order."""
+
+    number: int
+    area: Rectangle
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One flat face to machine, on its machine. ``thickness`` is the measured one where the job gives it.
+
+    ``zero`` is the panel point that is X0 Y0 of the program; ``mirrored`` when machined from the inside. ``stock`` is
+    the sheet that lies on the table. ``outline`` is counter-clockwise; it is machined where ``cut_outline``.
+    """
+
+    name: str
+    material: str
+    thickness: float
+    thickness_text: str
+    outline: Contour
+    stock: Rectangle
+    zero: XY
+    mirrored: bool
+    cut_outline: bool
+    clamps: tuple[Clamp, ...]
+    openings: tuple[Opening, ...]
+    touch_off: XY | None
+    """A point on the stock for setting Z, 5 mm from features and clamps; None where there is none."""
+
+    def to_program(self, point: XY) -> XY:
+        """A panel point in program coordinates: x = zero_x - X when mirrored, else X - zero_x; y = Y - zero_y."""
+        x, y = point
+        zero_x, zero_y = self.zero
+        return (zero_x - x if self.mirrored else x - zero_x), y - zero_y
+
+    def from_program(self, point: XY) -> XY:
+        """The panel point of a program point: the inverse of ``to_program``."""
+        x, y = point
+        zero_x, zero_y = self.zero
+        return (zero_x - x if self.mirrored else x + zero_x), y + zero_y
+
+    def contour_to_program(self, contour: Contour) -> Contour:
+        """A contour in program coordinates, still counter-clockwise."""
+        moved = contour.mapped(self.to_program, flips=self.mirrored)
+        return moved if moved.area > 0 else moved.reversed()
+
+    @property
+    def clear_height(self) -> float:
+        """Program Z that clears every clamp by 5 mm; 5 mm above the sheet where there is none."""
+        return 5.0 + max((clamp.height for clamp in self.clamps), default=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """All panels of one job in one size, with what names the result."""
+
+    job_name: str
+    title: str
+    size: str | None
+    units: Literal["mm", "in"]
+    panels: tuple[Panel, ...]

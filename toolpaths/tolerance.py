@@ -1,0 +1,48 @@
+"""Every tolerance of the project, in millimetres unless the name says otherwise, each with its reason."""
+
+from typing import Final
+
+SAME_POINT: Final = 1e-7
+"""Two computed points closer than this are one: far above float error at 10 m, far below any output's last digit."""
+
+FACET_SAGITTA: Final = 0.0005
+"""Arc to chord distance of the faceted copies that judge set questions: a twentieth of PIECE."""
+
+PIECE: Final = 0.01
+"""The most that the piece in hand may differ from the design: the contract of verification."""
+
+ROUNDING_MM: Final = 0.001
+"""Two half-steps of three printed decimals: what a text may differ from the plan in each coordinate."""
+
+ARC_CENTRE: Final = 0.002
+"""Start and end radius of an arc may differ by this (RS274/NGC 3.5.3.2: 0.002 mm)."""
+
+SPEED_MARGIN: Final = 1.1
+"""Surface speed above this many times the table's figure is an error."""
+
+CHIP_MARGIN: Final = 1.5
+"""Feed per tooth above this many times the table's upper figure is an error."""
+
+CLEAR_ABOVE: Final = 5.0
+"""Clear height above the tallest clamp or flange, and the least clear height above the bare sheet."""
+
+SPOILBOARD_DEPTH: Final = 2.0
+"""A cut goes at most this far into the spoilboard, beyond what a drill's point needs."""
+
+SPOILBOARD_FLOOR: Final = 3.0
+"""Nothing comes nearer than this to the underside of the spoilboard."""
+
+TOUCH_OFF_CLEARANCE: Final = 5.0
+"""The touch-off point keeps at least this from features, clamps and bends."""
+
+CLAMP_CLEARANCE: Final = 1.0
+"""Cutter, shank and nut are planned to keep this from a clamp: clamps are set by eye."""
+
+CHIPS_ONLY_UP_TO: Final = 25.0
+"""An opening up to this across (smallest enclosing circle) is cleared to chips; a larger one leaves a slug."""
+
+BORE_RATIO: Final = 1.15
+"""A bore needs a hole of at least this many times the cutter's diameter."""
+
+LEAST_TAB_NECK: Final = 1.5
+"""The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""
