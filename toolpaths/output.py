@@ -1,0 +1,355 @@
+"""What a build leaves in its folder, and how it gets there without ever leaving half of it.
+
+New files are first written to a work folder beside the output folder; a journal there then says what is to be moved
+out and in. From the journal on, an interrupted swap can be completed (``recover``), and a failing one is undone. Old
+manifest out first, new manifest in last: where a manifest stands, every file that it lists is in its place.
+
+A file is *ours* while the manifest lists it and its hash still agrees. Everything else belongs to the user, an edited
+program as well: it is never moved, changed or removed. Where a new file would need its place, the build refuses.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import shutil
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any, Literal
+
+from toolpaths.errors import CannotWrite
+from toolpaths.finding import Finding
+
+FORMAT = 1
+MANIFEST = "manifest.json"
+JOURNAL = "swap.json"
+MAKER = "holewright"
+
+
+@dataclass(frozen=True, slots=True)
+class OutputFile:
+    """One file to leave: ``path`` relative, with ``/``; ``facts`` are its manifest keys but for path and sha256."""
+
+    path: str
+    content: bytes
+    facts: dict[str, object]
+
+
+def version() -> str:
+    """The version of the installed distribution; ``0`` when run from a source tree that was never installed."""
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return installed(MAKER)
+    except PackageNotFoundError:
+        return "0"
+
+
+# names of files ------------------------------------------------------------------------------------------------------
+
+
+def file_name(panel_name: str) -> str:
+    """A panel's name as the stem of its files. Names that a job may hold stay as they are.
+
+    >>> file_name("rear panel-2"), file_name("a/b")
+    ('rear panel-2', 'a_b')
+    """
+    return re.sub(r"[^A-Za-z0-9 _-]", "_", panel_name)
+
+
+def panel_of(program: str, names: Iterable[str]) -> str | None:
+    """The panel that a program's file name names (``PANEL[.setupN][.tN].nc``), or None.
+
+    >>> panel_of("rear.setup2.t3.nc", ["front", "rear"]), panel_of("old rear.nc", ["front", "rear"])
+    ('rear', None)
+    """
+    stem = re.sub(r"(\.setup\d+)?(\.t\d+)?(\.[^.]*)?$", "", PurePosixPath(program).name, count=1, flags=re.IGNORECASE)
+    return next((name for name in names if file_name(name).lower() == stem.lower()), None)
+
+
+# the manifest --------------------------------------------------------------------------------------------------------
+
+
+def finding_facts(finding: Finding) -> dict[str, object]:
+    """A finding as manifest and ``--json`` hold it; ``line`` only where it is about a program's text."""
+    facts: dict[str, object] = {
+        "severity": finding.severity,
+        "code": finding.code,
+        "panel": finding.panel,
+        "feature": finding.feature,
+        "message": finding.message,
+    }
+    return facts | {"line": finding.line} if finding.line else facts
+
+
+def manifest(files: Sequence[OutputFile], heading: dict[str, object], findings: Iterable[Finding]) -> bytes:
+    """The text of ``manifest.json``: UTF-8, LF, files in the order given.
+
+    ``heading`` holds ``job``, ``title``, ``size`` (None: the base) and ``machine``.
+    """
+    made_by = {"name": MAKER, "version": version()}
+    rows = [{"path": file.path, "sha256": sha256(file.content), **file.facts} for file in files]
+    content = {"format": FORMAT, "made_by": made_by, **heading, "files": rows}
+    content["findings"] = [finding_facts(finding) for finding in findings]
+    return (json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def sha256(content: bytes) -> str:
+    """The hash as the manifest writes it: 64 hexadecimal digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+# the swap ------------------------------------------------------------------------------------------------------------
+
+
+def write_folder(
+    folder: Path, files: Sequence[OutputFile], heading: dict[str, object], findings: Iterable[Finding]
+) -> None:
+    """Leave exactly ``files`` and their manifest in ``folder``, beside whatever the user keeps there.
+
+    Files of an earlier build that are no longer made are removed while they are as we wrote them. Raises
+    ``CannotWrite``, with the folder as it was, where it cannot be written or a file of the user's is in the way.
+    """
+    _refuse_bad_paths(files)
+    swap = _Swap.beside(folder)
+    swap.recover()
+    everything = [*files, OutputFile(MANIFEST, manifest(files, heading, findings), {})]
+    try:
+        swap.run(everything)
+    except OSError as error:
+        raise CannotWrite(f"{folder}: {_reason(error)}; the folder is as it was") from error
+
+
+def recover(folder: Path) -> None:
+    """Complete or undo what an interrupted build left behind; does nothing where there is nothing."""
+    _Swap.beside(folder).recover()
+
+
+def _refuse_bad_paths(files: Sequence[OutputFile]) -> None:
+    """Paths are ours to choose, so a bad one is a defect and not the user's mistake."""
+    seen = {MANIFEST}
+    for file in files:
+        if not _is_safe(file.path) or file.path.lower() in seen:
+            raise ValueError(f"output path {file.path!r} is unsafe or stands twice")
+        seen.add(file.path.lower())
+
+
+def _is_safe(path: str) -> bool:
+    parts = PurePosixPath(path).parts
+    return bool(parts) and not path.startswith("/") and ".." not in parts and "\\" not in path and ":" not in path
+
+
+@dataclass(frozen=True, slots=True)
+class _Journal:
+    """What a swap moves: ``out`` and ``into`` map paths to hashes, in order; ``created``: the folder is ours too."""
+
+    state: Literal["forward", "undo"]
+    out: dict[str, str]
+    into: dict[str, str]
+    created: bool
+
+
+class _InTheWay(Exception):
+    """A file of the user's stands where one of ours is to go."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Swap:
+    """The output folder, and the work folder beside it with ``new/``, ``old/`` and the journal."""
+
+    folder: Path
+    work: Path
+
+    @staticmethod
+    def beside(folder: Path) -> _Swap:
+        # Links are followed first: beside a link is not beside the folder, and a rename must stay on one file system.
+        real = Path(os.path.realpath(folder))
+        return _Swap(real, real.with_name(f".{real.name}.{MAKER}") if real.name else real / f".{MAKER}")
+
+    # -- the whole way
+
+    def run(self, files: Sequence[OutputFile]) -> None:
+        if self.folder.exists() and not self.folder.is_dir():
+            raise CannotWrite(f"{self.folder}: is a file; name a folder with -o")
+        out = self._ours()
+        into = {file.path: sha256(file.content) for file in files}
+        self._refuse_what_is_in_the_way(out, into)
+        missing = _missing_parents(self.folder)
+        try:
+            self._stage(files)
+            self._write_journal(_Journal("forward", out, into, created=not self.folder.exists()))
+        except BaseException:
+            self._discard()
+            _remove_empty(missing)
+            raise
+        try:
+            self._forward(self._read_journal())
+        except BaseException as error:
+            self._undo_or_say(error)
+            _remove_empty(missing)
+            if isinstance(error, _InTheWay):
+                raise CannotWrite(
+                    f"{self.folder}: {error} appeared there meanwhile; the folder is as it was"
+                ) from error
+            raise
+        self._discard()
+
+    def recover(self) -> None:
+        if not self.work.is_dir():
+            return
+        try:
+            if not (self.work / JOURNAL).exists():
+                self._discard()
+                return
+            journal = self._read_journal()
+            if journal.state == "undo":
+                self._undo(journal)
+                return
+            try:
+                self._forward(journal)
+            except _InTheWay:
+                self._undo(journal)
+            else:
+                self._discard()
+        except (OSError, ValueError, LookupError) as error:
+            raise CannotWrite(
+                f"{self.folder}: what an interrupted build left in {self.work} cannot be tidied: {_reason(error)}"
+            ) from error
+
+    # -- its steps
+
+    def _ours(self) -> dict[str, str]:
+        """Files of the old manifest that are still as we wrote them, the manifest first."""
+        place = self.folder / MANIFEST
+        if not os.path.lexists(place):
+            return {}
+        old = _read_manifest(place)
+        if old is None:
+            raise CannotWrite(f"{place}: is not a manifest of {MAKER}; move it away, or name another folder with -o")
+        listed = {path: digest for path, digest in old.items() if _hash_of(self.folder / path) == digest}
+        return {MANIFEST: _hash_of(place) or ""} | listed
+
+    def _refuse_what_is_in_the_way(self, out: dict[str, str], into: dict[str, str]) -> None:
+        kept = [path for path in into if path not in out and self._is_foreign(path, into[path])]
+        if kept:
+            names = ", ".join(kept)
+            raise CannotWrite(
+                f"{self.folder}: {names}: not written by {MAKER}, or edited since, and kept; "
+                "move or rename it, or name another folder with -o"
+            )
+
+    def _is_foreign(self, path: str, digest: str) -> bool:
+        """Whether the place of a new file is taken by something else than that very file."""
+        place = self.folder / path
+        return os.path.lexists(place) and _hash_of(place) != digest
+
+    def _stage(self, files: Sequence[OutputFile]) -> None:
+        self.work.parent.mkdir(parents=True, exist_ok=True)
+        self.work.mkdir()
+        for file in files:
+            _write_through(self.work / "new" / file.path, file.content)
+
+    def _forward(self, journal: _Journal) -> None:
+        """Every step may have been done already: each looks before it acts."""
+        self.folder.mkdir(parents=True, exist_ok=True)
+        for path, digest in journal.out.items():
+            if _hash_of(self.folder / path) == digest and not (self.work / "old" / path).exists():
+                _move(self.folder / path, self.work / "old" / path)
+        for path, digest in journal.into.items():
+            if (self.work / "new" / path).exists():
+                if self._is_foreign(path, digest):
+                    raise _InTheWay(path)
+                _move(self.work / "new" / path, self.folder / path)
+
+    def _undo(self, journal: _Journal) -> None:
+        self._write_journal(_Journal("undo", journal.out, journal.into, journal.created))
+        # The manifest comes out first and goes back last, as on the way forward.
+        for path, digest in reversed(journal.into.items()):
+            if not (self.work / "new" / path).exists() and _hash_of(self.folder / path) == digest:
+                _move(self.folder / path, self.work / "new" / path)
+        for path in reversed(journal.out):
+            if (self.work / "old" / path).exists() and not os.path.lexists(self.folder / path):
+                _move(self.work / "old" / path, self.folder / path)
+        if journal.created:
+            _remove_empty([self.folder])
+        self._discard()
+
+    def _undo_or_say(self, cause: BaseException) -> None:
+        try:
+            self._undo(self._read_journal())
+        except OSError as error:
+            raise CannotWrite(
+                f"{self.folder}: {_reason(error)}; the next build into this folder puts it in order again"
+            ) from cause
+
+    def _discard(self) -> None:
+        # The journal goes first: without it the rest is waste, whatever is left of it. What cannot be removed now
+        # changes nothing in the output folder: the next command tries again.
+        with suppress(OSError):
+            (self.work / JOURNAL).unlink(missing_ok=True)
+            shutil.rmtree(self.work, ignore_errors=True)
+
+    def _write_journal(self, journal: _Journal) -> None:
+        content = {"state": journal.state, "out": journal.out, "into": journal.into, "created": journal.created}
+        draft = self.work / f"{JOURNAL}.draft"
+        _write_through(draft, json.dumps(content).encode())
+        os.replace(draft, self.work / JOURNAL)
+
+    def _read_journal(self) -> _Journal:
+        content = json.loads((self.work / JOURNAL).read_bytes())
+        return _Journal(content["state"], content["out"], content["into"], content["created"])
+
+
+def _read_manifest(place: Path) -> dict[str, str] | None:
+    """Paths and hashes of a manifest of ours; None for any other file of that name."""
+    if place.is_symlink() or not place.is_file():
+        return None
+    try:
+        content: Any = json.loads(place.read_bytes())
+        if content["made_by"]["name"] != MAKER:
+            return None
+        listed = {str(file["path"]): str(file["sha256"]) for file in content["files"]}
+    except (ValueError, LookupError, TypeError):
+        return None
+    return {path: digest for path, digest in listed.items() if _is_safe(path)}
+
+
+def _hash_of(place: Path) -> str | None:
+    """The hash of a plain file; None for anything else: a link or folder is never one of ours."""
+    if place.is_symlink() or not place.is_file():
+        return None
+    return sha256(place.read_bytes())
+
+
+def _write_through(place: Path, content: bytes) -> None:
+    """Write and wait for the disk: a journal must not be there before the files that it speaks of."""
+    place.parent.mkdir(parents=True, exist_ok=True)
+    with place.open("wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _move(here: Path, there: Path) -> None:
+    there.parent.mkdir(parents=True, exist_ok=True)
+    os.replace(here, there)
+
+
+def _missing_parents(folder: Path) -> list[Path]:
+    """The folder and those above it that do not exist yet, deepest first."""
+    return [place for place in (folder, *folder.parents) if not place.exists()]
+
+
+def _remove_empty(folders: Sequence[Path]) -> None:
+    for place in folders:
+        with suppress(OSError):
+            place.rmdir()
+
+
+def _reason(error: Exception) -> str:
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
