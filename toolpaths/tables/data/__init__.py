@@ -1,0 +1,1 @@
+"""Shipped table data: read through ``toolpaths.tables.load``."""

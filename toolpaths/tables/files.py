@@ -1,0 +1,271 @@
+"""The shape of the table files: what keys a row has, in the units that the file states.
+
+Strict pydantic models (no unknown key, no text for a number); ``load`` turns them into the frozen rows.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+
+from toolpaths.tables.lengths import Length, LengthOrZero
+from toolpaths.tables.rows import CutterKind
+
+Text = Annotated[str, Field(min_length=1, max_length=200)]
+Source = Annotated[str, Field(min_length=4, max_length=1000)]
+Positive = Annotated[float, Field(gt=0)]
+
+
+class Table(BaseModel):
+    """What all tables of a file share: strict, closed, frozen, finite."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class RowsFile(Table):
+    """The head of a file of rows; its rows are judged one by one, after ours are laid under them."""
+
+    format: Literal[1]
+    units: Literal["mm", "in"] = "mm"
+    cutter: list[dict[str, Any]] = []
+    material: list[dict[str, Any]] = []
+
+
+class CutterRow(Table):
+    """One ``[[cutter]]``."""
+
+    number: int = Field(ge=1, le=9999)
+    kind: CutterKind
+    diameter: Length
+    material: Literal["HSS", "carbide"]
+    flutes: int = Field(ge=1, le=12)
+    flute_length: Length
+    stick_out: Length
+    shank: Length
+    point_angle: float = Field(default=180.0, ge=20, le=180)
+    serves: list[Literal["metal", "board"]] = Field(default=["metal", "board"], min_length=1)
+    trade_name: Text
+    source: Source
+
+    @model_validator(mode="after")
+    def _possible(self) -> CutterRow:
+        if self.flute_length > self.stick_out:
+            raise ValueError(
+                f"flute_length {self.flute_length:g} mm is more than stick_out {self.stick_out:g} mm; "
+                "a cutter is held by its shank, beyond the flutes"
+            )
+        if self.kind in ("drill", "spot drill") and self.point_angle >= 180:
+            raise ValueError("a drill has a point_angle below 180, such as 118 or 135 (90 for a spot drill)")
+        if self.kind == "end mill" and self.point_angle < 180:
+            raise ValueError("an end mill is flat: point_angle 180")
+        return self
+
+
+CUTTER_LENGTHS = frozenset({"diameter", "flute_length", "stick_out", "shank"})
+
+
+class Figure(Table):
+    """One figure with its unit and source."""
+
+    value: float
+    unit: str
+    source: Source
+
+
+def _in(unit: str, low: float, high: float) -> AfterValidator:
+    """Holds a figure to its one unit, and to bounds that catch a slipped decimal point."""
+
+    def check(figure: Figure) -> Figure:
+        if figure.unit != unit:
+            raise ValueError(f"has the unit '{figure.unit}'; it is stated in '{unit}'")
+        if not low < figure.value <= high:
+            raise ValueError(f"is {figure.value:g} {unit}; it must be above {low:g} and at most {high:g}")
+        return figure
+
+    return AfterValidator(check)
+
+
+class SpeedRow(Table):
+    """Cutting speed of one cutter kind and cutter material."""
+
+    cutter: CutterKind
+    cutter_material: Literal["HSS", "carbide"]
+    speed: Positive
+    unit: Literal["ft/min", "m/min"]
+    source: Source
+
+    @property
+    def metres_per_minute(self) -> float:
+        """The speed in m/min."""
+        return self.speed * (0.3048 if self.unit == "ft/min" else 1.0)
+
+
+def _stated(value: Any) -> Any:
+    if not isinstance(value, str):
+        raise ValueError("needs its unit: write text such as '1/8 in' or '3 mm'")
+    return value
+
+
+class RateRow(Table):
+    """A range of feed per tooth or per revolution, reached at ``diameter``."""
+
+    diameter: Annotated[Length, BeforeValidator(_stated)]
+    low: Positive
+    high: Positive
+    unit: Literal["mm/tooth", "in/tooth", "mm/rev", "in/rev"]
+    source: Source
+
+    @model_validator(mode="after")
+    def _ordered(self) -> RateRow:
+        if self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+        return self
+
+    @property
+    def factor(self) -> float:
+        """What turns the row's unit into mm."""
+        return 25.4 if self.unit.startswith("in") else 1.0
+
+
+class TabsRow(Table):
+    """Holding tabs: see ``rows.TabRule``."""
+
+    neck: Length
+    height: Length
+    thin: Length
+    height_thick: Length
+    spacing: Length
+    least: int = Field(ge=2, le=50)
+    source: Source
+
+
+class MaterialRow(Table):
+    """One ``[[material]]``: every figure carries its unit and source."""
+
+    name: Text
+    family: Literal["metal", "board"]
+    gauge: Literal["", "steel sheet", "galvanised sheet", "aluminium sheet"]
+    source: Source
+    speeds: list[SpeedRow] = Field(min_length=1)
+    chip_loads: list[RateRow] = Field(min_length=1)
+    drill_feeds: list[RateRow] = Field(min_length=1)
+    chip_floor: Annotated[Figure, _in("mm/tooth", 0, 0.5)]
+    cutting_force: Annotated[Figure, _in("N/mm2", 0, 20000)]
+    stepdown: Annotated[Figure, _in("x diameter", 0, 3)]
+    ramp: Annotated[Figure, _in("deg", 0, 45)]
+    plunge: Annotated[Figure, _in("x feed", 0, 1)]
+    finish_router: Annotated[Figure, _in("mm", 0, 2)]
+    finish_mill: Annotated[Figure, _in("mm", 0, 2)]
+    web: Annotated[Figure, _in("x thickness", 0, 20)]
+    web_least: Annotated[Figure, _in("mm", 0, 50)]
+    tabs: TabsRow
+
+    @field_validator("chip_loads", "drill_feeds")
+    @classmethod
+    def _by_diameter(cls, rows: list[RateRow]) -> list[RateRow]:
+        sizes = [row.diameter for row in rows]
+        if sizes != sorted(set(sizes)):
+            raise ValueError("the rows must go from the smallest diameter up, each diameter once")
+        return rows
+
+    @model_validator(mode="after")
+    def _above_the_floor(self) -> MaterialRow:
+        for row in self.chip_loads:
+            if row.high * row.factor < self.chip_floor.value:
+                raise ValueError(f"the chip load at {row.diameter:g} mm never reaches the chip floor: it would rub")
+        return self
+
+
+class Travel(Table):
+    """How far the axes go."""
+
+    x: Length
+    y: Length
+    z: Length
+
+
+class SpindleTable(Table):
+    """What the spindle does."""
+
+    min_rpm: float = Field(ge=0)
+    max_rpm: Positive
+    power_w: Positive
+    spin_up_s: float = Field(ge=0, le=120)
+    speed_control: bool
+
+    @model_validator(mode="after")
+    def _ordered(self) -> SpindleTable:
+        if self.min_rpm > self.max_rpm:
+            raise ValueError(f"min_rpm {self.min_rpm:g} is above max_rpm {self.max_rpm:g}")
+        return self
+
+
+class FeedTable(Table):
+    """What the axes do: mm/min (in/min where the file is in inches), mm/s² (in/s²)."""
+
+    max_xy: Length
+    max_z: Length
+    rapid_xy: Length
+    rapid_z: Length
+    acceleration: Length
+
+
+class NutTable(Table):
+    """The collet nut's room."""
+
+    diameter: Length
+    length: Length
+
+
+class ProgramTable(Table):
+    """What the controller can do."""
+
+    units: Literal["mm", "in"] = "mm"
+    decimals: int = Field(default=3, ge=2, le=6)
+    arcs: bool = True
+    helical_arcs: bool = True
+    canned_cycles: bool = False
+    change: Literal["automatic", "pause", "one program per cutter"] = "pause"
+    length: Literal["touch off", "length table"] = "touch off"
+    dwell: Literal["seconds", "milliseconds"] = "seconds"
+    comments: Literal["( )", ";", "none"] = "( )"
+    line_numbers: bool = False
+    percent_lines: bool = False
+    line_ending: Literal["lf", "crlf"] = "lf"
+    slots: dict[str, int] = {}
+
+    @field_validator("slots")
+    @classmethod
+    def _one_place_each(cls, slots: dict[str, int]) -> dict[str, int]:
+        for slot in slots:
+            if not slot.isascii() or not slot.isdigit() or int(slot) < 1:
+                raise ValueError(f"'{slot}' is no slot; slots are numbered from 1")
+        if len(set(slots.values())) < len(slots):
+            raise ValueError("one cutter stands in two slots")
+        return slots
+
+
+class MachineFile(Table):
+    """A machine's file."""
+
+    format: Literal[1]
+    name: Text
+    units: Literal["mm", "in"] = "mm"
+    travel: Travel
+    daylight: Length
+    spindle: SpindleTable
+    feed: FeedTable
+    stiffness: float = Field(gt=0, le=2)
+    backlash: LengthOrZero
+    collet_nut: NutTable
+    spoilboard: LengthOrZero
+    change_seconds: float = Field(ge=0)
+    program: ProgramTable = ProgramTable()
+    source: Source
+
+
+MACHINE_LENGTHS = frozenset(
+    {"x", "y", "z", "daylight", "max_xy", "max_z", "rapid_xy", "rapid_z", "acceleration"}
+    | {"backlash", "diameter", "length", "spoilboard"}
+)

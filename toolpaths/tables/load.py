@@ -1,0 +1,336 @@
+"""The tables as rows: ours, with a user's file laid over them row by row.
+
+Every function that reads a user's file raises ``BadInput`` with all its problems.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any, Final, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from toolpaths.errors import BadInput, Problem, UnknownName
+from toolpaths.tables import files, toml_file
+from toolpaths.tables.lengths import with_unit
+from toolpaths.tables.rows import Cutter, Dialect, Machine, Material, Rate, TabRule
+
+_Model = TypeVar("_Model", bound=BaseModel)
+_Row = TypeVar("_Row")
+
+_SHIPPED_MACHINES: Final = ("small_router", "sheet_router", "bench_mill")
+_Raw = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """One read file: its parsed table, its text, and what messages call it."""
+
+    data: _Raw
+    text: str
+    name: str
+
+    def check(self, model: type[_Model], raw: Any, at: toml_file.Place = ()) -> _Model:
+        """The raw table as a model, or ``BadInput`` with every problem."""
+        try:
+            return model.model_validate(raw)
+        except ValidationError as error:
+            raise BadInput(toml_file.problems_from(error, self.name, self.text, model, at)) from None
+
+
+def _read(path: Path) -> _Source:
+    data, text = toml_file.read_toml(path)
+    return _Source(data, text, path.name)
+
+
+@cache
+def _shipped(name: str) -> _Source:
+    raw = (resources.files("toolpaths.tables.data") / f"{name}.toml").read_bytes()
+    data, text = toml_file.parse_toml(raw, f"{name}.toml")
+    return _Source(data, text, f"{name}.toml")
+
+
+# ------------------------------------------------------------------------------------------------ rows laid over rows
+
+
+def _rows(file: Path | None, shipped: str, kind: str, key: str, over: Callable[..., _Raw]) -> list[_Raw]:
+    """Raw rows by ``key``: ours, then those of ``file`` laid over them, each judged where it stands."""
+    model: type[BaseModel] = files.CutterRow if kind == "cutter" else files.MaterialRow
+    rows: dict[Any, _Raw] = {row[key]: row for row in _stated(_shipped(shipped), kind)}
+    if file is None:
+        return list(rows.values())
+    source, problems, seen = _read(file), [], set()
+    head = source.check(files.RowsFile, source.data)
+    for other in {"cutter", "material"} - {kind}:
+        if getattr(head, other):
+            line = toml_file.line_of(source.text, (other, 0))
+            problems.append(Problem(source.name, line, other, f"does not belong here: this is a {kind} file"))
+    for index, own in enumerate(_stated(source, kind)):
+        at = (kind, index)
+        line, where = toml_file.line_of(source.text, at), toml_file.dotted(at)
+        name = own.get(key)
+        if isinstance(name, str | int) and name in seen:
+            problems.append(Problem(source.name, line, where, f"{key} {name!r} stands here twice", "one row each"))
+            continue
+        row = own
+        if isinstance(name, str | int):
+            seen.add(name)
+            row = over(rows.get(name), own, source.name)
+        try:
+            source.check(model, row, at)
+            rows[name] = row
+        except BadInput as error:
+            problems.extend(error.problems)
+    if problems:
+        raise BadInput(sorted(problems, key=lambda problem: problem.line))
+    return list(rows.values())
+
+
+def _stated(source: _Source, kind: str) -> list[_Raw]:
+    """The rows of a file, with bare numbers made to say inches where the file is in inches."""
+    units = source.data.get("units", "mm")
+    rows: list[_Raw] = []
+    for row in source.data.get(kind, []):
+        if kind == "cutter":
+            row = with_unit(row, files.CUTTER_LENGTHS, units)
+            if "diameter" in row and "trade_name" not in row:
+                size = row["diameter"]
+                row = row | {"trade_name": size if isinstance(size, str) else f"{size} mm"}
+        rows.append(row)
+    return rows
+
+
+def _source_text(ours: _Raw | None, own: _Raw, file: str, ignored: set[str]) -> str:
+    """What a row of the user's file gives as its source where it names none."""
+    if "source" in own:
+        return str(own["source"])
+    if ours is None:
+        return f"own file {file}"
+    columns = [column for column in own if column not in ignored]
+    return f"{ours['source']}; {', '.join(columns) or 'nothing'} by own file {file}"
+
+
+def _cutter_over(ours: _Raw | None, own: _Raw, file: str) -> _Raw:
+    text = _source_text(ours, own, file, {"number", "trade_name"})
+    return (ours or {}) | own | {"source": text}
+
+
+def _material_over(ours: _Raw | None, own: _Raw, file: str) -> _Raw:
+    """Columns replace columns; a speed replaces only the speed of the same cutter kind and material."""
+    row = (ours or {}) | own | {"source": _source_text(ours, own, file, {"name"})}
+    if ours and isinstance(own.get("speeds"), list) and all(isinstance(speed, dict) for speed in own["speeds"]):
+        named = {(speed.get("cutter"), speed.get("cutter_material")) for speed in own["speeds"]}
+        kept = [speed for speed in ours["speeds"] if (speed["cutter"], speed["cutter_material"]) not in named]
+        # The user's speeds come first, so that an index in a message is the index in his file.
+        row["speeds"] = own["speeds"] + kept
+    return row
+
+
+# ----------------------------------------------------------------------------------------------------------- cutters
+
+
+def cutters(file: Path | None = None) -> dict[int, Cutter]:
+    """All cutters by T number, in the order of the numbers; ``file`` overrides ours row by row.
+
+    Raises:
+        BadInput: every problem of ``file``.
+    """
+    rows = [files.CutterRow.model_validate(row) for row in _rows(file, "cutters", "cutter", "number", _cutter_over)]
+    return {row.number: _cutter(row) for row in sorted(rows, key=lambda row: row.number)}
+
+
+def _cutter(row: files.CutterRow) -> Cutter:
+    return Cutter(
+        number=row.number,
+        kind=row.kind,
+        diameter=row.diameter,
+        material=row.material,
+        flutes=row.flutes,
+        flute_length=row.flute_length,
+        stick_out=row.stick_out,
+        shank=row.shank,
+        point_angle=math.radians(row.point_angle),
+        serves=tuple(row.serves),
+        trade_name=row.trade_name,
+        source=row.source,
+    )
+
+
+# --------------------------------------------------------------------------------------------------------- materials
+
+
+def materials(file: Path | None = None) -> dict[str, Material]:
+    """All materials by name, in the order of the file; ``file`` overrides ours row by row.
+
+    Raises:
+        BadInput: every problem of ``file``.
+    """
+    raw = _rows(file, "materials", "material", "name", _material_over)
+    rows = [files.MaterialRow.model_validate(row) for row in raw]
+    return {row.name: _material(row) for row in rows}
+
+
+_FIGURES: Final = tuple(name for name, field in files.MaterialRow.model_fields.items() if field.annotation is files.Figure)
+
+
+def _material(row: files.MaterialRow) -> Material:
+    figures = {name: getattr(row, name).value for name in _FIGURES}
+    figures["ramp"] = math.radians(figures["ramp"])
+    return Material(
+        name=row.name,
+        family=row.family,
+        gauge=row.gauge,
+        speeds={
+            (speed.cutter, speed.cutter_material): (speed.metres_per_minute, speed.source) for speed in row.speeds
+        },
+        chip_loads=_rates(row.chip_loads),
+        drill_feeds=_rates(row.drill_feeds),
+        tabs=TabRule(**row.tabs.model_dump()),
+        source=row.source,
+        sources={name: getattr(row, name).source for name in _FIGURES} | {"tabs": row.tabs.source},
+        **figures,
+    )
+
+
+def _rates(rows: list[files.RateRow]) -> tuple[Rate, ...]:
+    return tuple(Rate(row.diameter, row.low * row.factor, row.high * row.factor, row.source) for row in rows)
+
+
+# ---------------------------------------------------------------------------------------------------------- machines
+
+
+def machines() -> dict[str, Machine]:
+    """The built-in machines by name."""
+    found = [_machine(files.MachineFile.model_validate(_shipped(name).data)) for name in _SHIPPED_MACHINES]
+    return {row.name: row for row in found}
+
+
+def machine(name_or_file: str, folder: Path) -> Machine:
+    """A built-in machine by its name, else the machine of a TOML file (relative to ``folder``).
+
+    A file that bears a built-in machine's name needs only the columns that differ.
+
+    Raises:
+        UnknownName: neither a built-in name nor a file.
+        BadInput: every problem of the file.
+    """
+    ours = machines()
+    if name_or_file in ours:
+        return ours[name_or_file]
+    path = folder / name_or_file
+    if not name_or_file.lower().endswith(".toml") and not path.is_file():
+        named("machine", name_or_file, ours)
+    source = _read(path)
+    raw = with_unit(source.data, files.MACHINE_LENGTHS, source.data.get("units", "mm"))
+    shipped = (_shipped(name).data for name in _SHIPPED_MACHINES)
+    below = next((data for data in shipped if data["name"] == raw.get("name")), None)
+    text = _source_text(below, source.data, source.name, {"format", "name", "units"})
+    # Units were said by each number already; format must be the file's own.
+    merged = _deep(below or {}, raw) | {"source": text, "format": raw.get("format", 0)}
+    return _machine(source.check(files.MachineFile, merged))
+
+
+def _deep(ours: _Raw, own: _Raw) -> _Raw:
+    """Tables within tables merged key by key; slots are one value, or a removed slot would come back."""
+    return ours | {
+        key: _deep(ours[key], value)
+        if isinstance(value, dict) and isinstance(ours.get(key), dict) and key != "slots"
+        else value
+        for key, value in own.items()
+    }
+
+
+def _machine(row: files.MachineFile) -> Machine:
+    program = row.program.model_dump()
+    program["slots"] = tuple(sorted((int(slot), number) for slot, number in row.program.slots.items()))
+    return Machine(
+        name=row.name,
+        travel=(row.travel.x, row.travel.y, row.travel.z),
+        daylight=row.daylight,
+        min_rpm=row.spindle.min_rpm,
+        max_rpm=row.spindle.max_rpm,
+        power=row.spindle.power_w,
+        spin_up=row.spindle.spin_up_s,
+        speed_control=row.spindle.speed_control,
+        max_xy=row.feed.max_xy,
+        max_z=row.feed.max_z,
+        rapid_xy=row.feed.rapid_xy,
+        rapid_z=row.feed.rapid_z,
+        acceleration=row.feed.acceleration,
+        stiffness=row.stiffness,
+        backlash=row.backlash,
+        nut_diameter=row.collet_nut.diameter,
+        nut_length=row.collet_nut.length,
+        spoilboard=row.spoilboard,
+        change_seconds=row.change_seconds,
+        program=Dialect(**program),
+        source=row.source,
+    )
+
+
+# ------------------------------------------------------------------------------------------------- names of the trade
+
+
+def named(kind: str, name: str, rows: Mapping[str, _Row]) -> _Row:
+    """The row of a name.
+
+    Raises:
+        UnknownName: with the nearest name and all that there are.
+
+    >>> named("material", "mild steal", {"mild steel": 1, "plywood": 2})
+    Traceback (most recent call last):
+    toolpaths.errors.UnknownName: no material 'mild steal'; did you mean 'mild steel'? There are: mild steel, plywood
+    """
+    if name in rows:
+        return rows[name]
+    near = toml_file.nearest(name, rows)
+    guess = f"{near} " if near.startswith("did you mean") else ""
+    raise UnknownName(f"no {kind} '{name}'; {guess}There are: {', '.join(rows)}")
+
+
+@cache
+def _drill_sizes() -> dict[str, float]:
+    data = _shipped("drill_sizes").data
+    return {name: inch * 25.4 for group in data["drill_size"] for name, inch in group["inch"].items()}
+
+
+def drill_size(name: str) -> float:
+    """Diameter in mm of a number or letter drill: ``#7``, ``letter F``.
+
+    Raises:
+        UnknownName: no such size.
+
+    >>> round(drill_size("#7"), 4), round(drill_size("letter F"), 4)
+    (5.1054, 6.5278)
+    """
+    sizes = _drill_sizes()
+    if name not in sizes:
+        raise UnknownName(f"no drill size '{name}'; there are #80 to #1 and letter A to letter Z")
+    return sizes[name]
+
+
+@cache
+def _gauges() -> dict[str, dict[int, float]]:
+    return {
+        system["name"]: {int(number): inch * 25.4 for number, inch in system["inch"].items()}
+        for system in _shipped("gauges").data["gauge"]
+    }
+
+
+def gauge(number: int, material: Material) -> float:
+    """Thickness in mm of a gauge number of this material's own gauge system.
+
+    Raises:
+        UnknownName: the material is not sold by gauge, or has no such gauge.
+    """
+    if not material.gauge:
+        raise UnknownName(f"{material.name} is not sold by gauge; write its thickness as a length, such as '12 mm'")
+    known = _gauges()[material.gauge]
+    if number not in known:
+        raise UnknownName(f"no gauge {number} of {material.name}; there are {min(known)} to {max(known)}")
+    return known[number]

@@ -1,0 +1,280 @@
+"""TOML at the door: read with a size limit, and every problem told with its file, line and dotted key.
+
+Jobs, machines and tables all come in here, so that an error reads alike wherever it happens.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from types import UnionType
+from typing import Any, Final, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+
+from toolpaths.errors import BadInput, Problem
+
+SIZE_LIMIT: Final = 5_000_000
+"""Bytes; a hand-written file is a thousandth of it, and a mistaken one should not fill the memory."""
+
+Place = tuple[str | int, ...]
+"""The way to a value in a file: keys, and indices from 0."""
+
+
+def read_toml(path: Path, name: str = "") -> tuple[dict[str, Any], str]:
+    """The table and the text of a TOML file; ``name`` is what messages call it (default: the file's name).
+
+    Raises:
+        BadInput: missing, unreadable, over 5 MB, not UTF-8, or not TOML (with its line).
+    """
+    name = name or path.name
+    try:
+        if path.is_file() and path.stat().st_size > SIZE_LIMIT:
+            raise BadInput([Problem(name, 0, "", "is larger than 5 MB", "a smaller file")])
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise BadInput([Problem(name, 0, "", "no such file", "check the name and the folder")]) from None
+    except OSError as error:
+        raise BadInput([Problem(name, 0, "", f"cannot be read: {error.strerror}", "a readable file")]) from None
+    return parse_toml(raw, name)
+
+
+def parse_toml(raw: bytes, name: str) -> tuple[dict[str, Any], str]:
+    """The table and the text of TOML bytes; same errors as ``read_toml``."""
+    if len(raw) > SIZE_LIMIT:
+        raise BadInput([Problem(name, 0, "", "is larger than 5 MB", "a smaller file")])
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise BadInput([Problem(name, line, "", "is not UTF-8 text", "save it as UTF-8")]) from None
+    try:
+        return tomllib.loads(text), text
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput([_syntax_problem(name, str(error))]) from None
+    except RecursionError:
+        raise BadInput([Problem(name, 0, "", "is nested too deeply", "fewer brackets inside brackets")]) from None
+
+
+def _syntax_problem(name: str, message: str) -> Problem:
+    found = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    words = re.sub(r"\s*\(at .*\)$", "", message)
+    words = words[:1].lower() + words[1:]
+    if not found:
+        return Problem(name, 0, "", f"not valid TOML: {words}", "look for an open bracket or quote")
+    return Problem(name, int(found[1]), "", f"not valid TOML at column {found[2]}: {words}", "correct this line")
+
+
+def dotted(place: Place) -> str:
+    """A place as people read it, counting from 1.
+
+    >>> dotted(("panel", 0, "hole", 2, "diameter"))
+    'panel[1].hole[3].diameter'
+    """
+    text = ""
+    for part in place:
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def line_of(text: str, place: Place) -> int:
+    """The line (from 1) of a place, or of the nearest enclosing one that has a line of its own; 0 where none has."""
+    lines = _lines(text)
+    for length in range(len(place), 0, -1):
+        if place[:length] in lines:
+            return lines[place[:length]]
+    return 0
+
+
+_HEADER = re.compile(r"^\[(\[)?\s*([^\[\]]+?)\s*\]\]?\s*(#.*)?$")
+_KEY = re.compile(r"""^((?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)(?:\s*\.\s*(?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+))*)\s*=""")
+_QUOTED = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'')
+
+
+def _lines(text: str) -> dict[Place, int]:
+    """Where each key, table header and item of a multi-line array stands; a plain scan, exact for the usual layout."""
+    places: dict[Place, int] = {}
+    counts: dict[Place, int] = {}
+    table: Place = ()
+    within: Place = ()
+    depth = item = 0
+    long_quote = ""
+    for number, raw in enumerate(text.splitlines(), start=1):
+        line = raw.strip()
+        if long_quote:
+            long_quote = "" if long_quote in line else long_quote
+            continue
+        if depth == 0 and (header := _HEADER.match(line)):
+            table = _header_place(_names(header[2]), bool(header[1]), counts)
+            places.setdefault(table, number)
+            continue
+        if depth == 0 and (key := _KEY.match(line)):
+            within, item = (*table, *_names(key[1])), 0
+            places.setdefault(within, number)
+            line = line[key.end() :]
+        elif depth == 1 and line[:1] not in ("", "#", "]"):
+            places.setdefault((*within, item), number)
+        long_quote = next((mark for mark in ('"""', "'''") if line.count(mark) % 2), "")
+        bare = _QUOTED.sub("", line.replace('"""', "").replace("'''", "")).split("#")[0]
+        depth, item = _past(bare, depth, item)
+    return places
+
+
+def _past(bare: str, depth: int, item: int) -> tuple[int, int]:
+    """Bracket depth and item index of the outermost array after a piece of line without its strings."""
+    for sign in bare:
+        if sign in "[{":
+            depth += 1
+        elif sign in "]}":
+            depth = max(0, depth - 1)
+        elif sign == "," and depth == 1:
+            item += 1
+    return depth, item
+
+
+def _names(text: str) -> tuple[str, ...]:
+    return tuple(part.strip().strip("\"'") for part in re.findall(r'"[^"]*"|\'[^\']*\'|[^.\s]+', text))
+
+
+def _header_place(names: tuple[str, ...], is_array: bool, counts: dict[Place, int]) -> Place:
+    """The place of a header; names of arrays met before stand for their latest item."""
+    place: Place = ()
+    for index, name in enumerate(names):
+        place = (*place, name)
+        if is_array and index == len(names) - 1:
+            counts[place] = counts.get(place, 0) + 1
+        if place in counts:
+            place = (*place, counts[place] - 1)
+    return place
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """What to write instead of an unknown name: the nearest known one, else all of them.
+
+    >>> nearest("diametre", ["diameter", "depth"])
+    "did you mean 'diameter'?"
+    >>> nearest("colour", ["depth", "at"])
+    'known here: at, depth'
+    """
+    names = sorted(known)
+    close = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
+    return f"did you mean '{close[0]}'?" if close else f"known here: {', '.join(names)}"
+
+
+def problems_from(
+    error: ValidationError,
+    file: str,
+    text: str,
+    known: type[BaseModel] | Iterable[str] = (),
+    at: Place = (),
+) -> list[Problem]:
+    """Every problem of a pydantic error in plain words, in file order, one for each key.
+
+    Args:
+        error: what validation raised.
+        file: what messages call the file.
+        text: its text, for line numbers.
+        known: the model that was validated, or the known keys, for "did you mean".
+        at: where the validated table stands in the file (``("panel", 0)``).
+    """
+    data = tomllib.loads(text)
+    found: dict[Place, Problem] = {}
+    for detail in error.errors(include_url=False):
+        place = _kept(data, (*at, *detail["loc"]), detail["type"])
+        message, remedy = _words(detail, place[-1] if place else "", known, place[len(at) :])
+        earlier = found.get(place)
+        if earlier and message not in earlier.message:
+            message, remedy = f"{earlier.message}, or {message}", earlier.remedy or remedy
+        found[place] = Problem(file, line_of(text, place), dotted(place), message, remedy)
+    return sorted(found.values(), key=lambda problem: problem.line)
+
+
+def _kept(data: Any, place: Place, kind: str) -> Place:
+    """The place without pydantic's own steps (union branches, validator names) which the file does not have."""
+    kept: Place = ()
+    for index, part in enumerate(place):
+        inside = isinstance(data, Mapping) and part in data
+        if inside or (isinstance(data, list) and isinstance(part, int) and part < len(data)):
+            data = data[part]
+            kept = (*kept, part)
+        elif kind == "missing" and index == len(place) - 1:
+            kept = (*kept, part)
+    return kept
+
+
+_WANTED: Final = {
+    "float_type": "a number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "string_type": "text in quotes",
+    "bool_type": "true or false",
+    "list_type": "a list in square brackets",
+    "dict_type": "a table",
+    "model_type": "a table of keys and values",
+    "finite_number": "a finite number",
+}
+
+
+def _words(detail: Any, key: str | int, known: type[BaseModel] | Iterable[str], place: Place) -> tuple[str, str]:
+    kind, given, context = detail["type"], detail["input"], detail.get("ctx", {})
+    if kind == "extra_forbidden":
+        return "unknown key", nearest(str(key), known_keys(known, place[:-1]))
+    if kind == "missing":
+        return "is missing", "add it"
+    if kind in _WANTED:
+        return f"is {shown(given)}", f"write {_WANTED[kind]}"
+    if kind == "literal_error":
+        return f"is {shown(given)}", f"write {context['expected']}"
+    if kind == "value_error":
+        return str(context["error"]), ""
+    if kind.startswith(("greater_than", "less_than")):
+        words = str(detail["msg"]).removeprefix("Input should be ")
+        return f"is {shown(given)}", f"must be {words}"
+    message = str(detail["msg"])
+    return f"{message[:1].lower()}{message[1:]} (it is {shown(given)})", ""
+
+
+def shown(value: Any) -> str:
+    """A value as the file has it, shortened.
+
+    >>> shown("a"), shown(True), shown({"x": 1}), shown(2.5)
+    ("'a'", 'true', 'a table', '2.5')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def known_keys(known: type[BaseModel] | Iterable[str], place: Place) -> list[str]:
+    """The keys that a model knows at a place below it (``("hole", 2)``: the keys of a hole)."""
+    if not isinstance(known, type):
+        return sorted(known)
+    models: list[type[BaseModel]] = [known]
+    for part in place:
+        if isinstance(part, str):
+            models = [inner for model in models for inner in _inner_models(model, part)]
+    return sorted({field.alias or name for model in models for name, field in model.model_fields.items()})
+
+
+def _inner_models(model: type[BaseModel], key: str) -> Iterator[type[BaseModel]]:
+    for name, field in model.model_fields.items():
+        if key in (name, field.alias):
+            yield from _models_in(field.annotation)
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and get_origin(annotation) is None:
+        if issubclass(annotation, BaseModel):
+            yield annotation
+        return
+    if get_origin(annotation) in (Union, UnionType) or get_args(annotation):
+        for inner in get_args(annotation):
+            yield from _models_in(inner)
