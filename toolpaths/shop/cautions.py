@@ -1,0 +1,68 @@
+"""The usual cautions, short, where they matter: the setup sheet prints those of its materials, README all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from toolpaths.tables.rows import Material
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """A heading and its sentences."""
+
+    heading: str
+    sentences: tuple[str, ...]
+
+
+ALWAYS = Cautions(
+    "At the machine",
+    (
+        "Wear eye protection. No gloves, loose sleeves or long hair near a turning spindle.",
+        "Clamp the sheet on all sides. Never hold sheet by hand under a drill: clamp it against a stop, over wood.",
+        "Run the program dry above the work first, with a hand at the stop.",
+        "Never leave a cutting machine alone.",
+        "Tabs are sawn, not broken; then file the stub flush.",
+        "Speeds and feeds are starting points: the maker's data for cutter and machine come first.",
+    ),
+)
+METAL = Cautions("Sheet metal", ("Edges cut: deburr both faces of every hole, and the outline, before handling.",))
+STEEL = Cautions(
+    "Steel",
+    ("Chips are hot and sharp. Brush them up when cold; never put a wood-dust extractor on steel chips: dust burns.",),
+)
+ALUMINIUM = Cautions("Aluminium", ("Use cutting wax or a little fluid, or chips weld to the cutter.",))
+BOARD = Cautions(
+    "Wood and board",
+    (
+        "Wear a mask and run extraction: dust of plywood, MDF and fibreglass harms the lungs.",
+        "No fluid over boards. Back the work fully, so that the lower face does not tear.",
+    ),
+)
+ELECTRICAL = Cautions(
+    "What the chassis is for",
+    (
+        "Mains and valve supplies are lethal, and capacitors stay charged after switching off.",
+        "Bond protective earth to the metal with a stud of its own, that holds nothing else, on bare metal.",
+        "Fuse and mains inlet follow the local electrical code; work for a licensed person where the law says so.",
+    ),
+)
+EVERY = (ALWAYS, METAL, STEEL, ALUMINIUM, BOARD, ELECTRICAL)
+"""All of them, in the order of print."""
+
+
+def cautions(materials: Iterable[Material]) -> tuple[Cautions, ...]:
+    """Those that apply to these materials, in the order of print; an unknown metal gets the general ones."""
+    used = list(materials)
+    wanted = {ALWAYS, ELECTRICAL}
+    for material in used:
+        if material.family == "board":
+            wanted.add(BOARD)
+            continue
+        wanted.add(METAL)
+        if "steel" in material.name:
+            wanted.add(STEEL)
+        if "alumin" in material.name:
+            wanted.add(ALUMINIUM)
+    return tuple(group for group in EVERY if group in wanted)

@@ -1,0 +1,85 @@
+"""drill_schedule.csv: every opening with its place and how it is made, for whoever works by hand.
+
+RFC 4180 with LF line ends and UTF-8. Positions are panel coordinates in millimetres.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from toolpaths.layout.panel import Layout, Opening
+from toolpaths.motion import Operation, Setup
+from toolpaths.shop.words import by_hand, how_made, plain
+from toolpaths.tables.rows import Cutter
+
+HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why")
+
+
+def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter] | None = None) -> str:
+    """The whole table, panels and openings in the job's order.
+
+    ``pilot`` is the diameter in mm that a pilot hole gets: the job's own, or, with ``cutters``, that of the drill which
+    leads the way for a larger one.
+    """
+    stream = io.StringIO(newline="")
+    rows = csv.writer(stream, lineterminator="\n")
+    rows.writerow(HEADINGS)
+    for panel in layout.panels:
+        work = _work_by_tag(setup for setup in setups if setup.panel == panel.name)
+        for opening in panel.openings:
+            operations = work.get(opening.tag, [])
+            hand = by_hand(opening)
+            steps = how_made([operation.kind for operation in operations])
+            row = (
+                *(harmless(text) for text in (opening.tag, opening.label, panel.name)),
+                _place(opening.centre[0]),
+                _place(opening.centre[1]),
+                harmless(opening.size_text),
+                _pilot(opening, operations, cutters or {}),
+                f"{steps}; {hand}" if hand else steps,
+                harmless(" ".join(_reasons(operations))),
+            )
+            rows.writerow(row)
+    return stream.getvalue()
+
+
+def harmless(text: str) -> str:
+    """Text of the job that a spreadsheet will not take for a formula: an apostrophe goes before the sign.
+
+    A plain number stays as it is; control characters become spaces, so that a row stays a line.
+
+    >>> harmless("=1+1"), harmless("-12.5"), harmless("-x"), harmless("a\\nb")
+    ("'=1+1", '-12.5', "'-x", 'a b')
+    """
+    flat = "".join(" " if not char.isprintable() else char for char in text)
+    # Some spreadsheets drop blanks, and full-width signs are signs to some: both count.
+    signed = flat.lstrip()[:1] in tuple("=+-@＝＋－＠")
+    return f"'{flat}" if signed and not re.fullmatch(r"[+-]?[0-9]+(\.[0-9]+)?", flat) else flat
+
+
+def _place(value: float) -> str:
+    text = f"{value:.3f}"
+    return "0.000" if text == "-0.000" else text
+
+
+def _work_by_tag(setups: Iterable[Setup]) -> dict[str, list[Operation]]:
+    found: dict[str, list[Operation]] = {}
+    for setup in setups:
+        for operation in setup.operations:
+            for tag in operation.tags:
+                found.setdefault(tag, []).append(operation)
+    return found
+
+
+def _pilot(opening: Opening, operations: Sequence[Operation], cutters: Mapping[int, Cutter]) -> str:
+    if opening.finish == "pilot" and opening.cut_diameter is not None:
+        return plain(opening.cut_diameter)
+    leading = [cutters[step.cutter] for step in operations if step.kind == "pilot" and step.cutter in cutters]
+    return plain(leading[0].diameter) if leading else ""
+
+
+def _reasons(operations: Sequence[Operation]) -> list[str]:
+    return list(dict.fromkeys(reason for operation in operations for reason in operation.reasons))

@@ -1,0 +1,278 @@
+"""setup_sheet.html: what to clamp, zero, load and check, in order, with reasons and cautions.
+
+One self-contained page for screen and paper. Everything that comes from a job goes through the template's escaping.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from itertools import groupby
+
+from toolpaths.finding import Finding
+from toolpaths.layout.panel import Layout, Panel
+from toolpaths.motion import Operation, Setup
+from toolpaths.shop.cautions import cautions
+from toolpaths.shop.picture import Picture, as_it_lies, draw
+from toolpaths.shop.words import WORK, describe, plain, span, t_number, tag_list
+from toolpaths.tables.rows import Cutter, Machine, Material
+
+
+@dataclass(frozen=True, slots=True)
+class ClampRow:
+    """A clamp as it lies: ranges in program coordinates, mm."""
+
+    number: int
+    x: str
+    y: str
+    height: str
+
+
+@dataclass(frozen=True, slots=True)
+class CutterRow:
+    """A cutter in the order of use, with the range of figures that its operations run at."""
+
+    t: int
+    what: str
+    diameter: str
+    stick_out: str
+    flute_length: str
+    rpm: str
+    feed: str
+    plunge: str
+    per_pass: str
+    depth: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """One numbered line of the order of work."""
+
+    number: int
+    t: int
+    work: str
+    tags: str
+    features: str
+    depth: str
+    per_pass: str
+    rpm: str
+    feed: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonRow:
+    """One reason and the tags that it holds for."""
+
+    reason: str
+    tags: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetupView:
+    """Everything that the sheet says of one setup."""
+
+    panel: str
+    number: int
+    program: str
+    sheet: str
+    facing: str
+    spoilboard: str
+    outline: str
+    zero: str
+    touch_off: str
+    length: str
+    clear_height: str
+    spin_up: str
+    clamps: tuple[ClampRow, ...]
+    cutters: tuple[CutterRow, ...]
+    steps: tuple[StepRow, ...]
+    reasons: tuple[ReasonRow, ...]
+    picture: Picture
+
+
+def write(
+    layout: Layout,
+    setups: Sequence[tuple[Setup, str]],
+    machine: Machine,
+    cutters: Mapping[int, Cutter],
+    materials: Mapping[str, Material],
+    findings: Iterable[Finding],
+) -> str:
+    """The whole page. Each setup comes with the name of its program's file; findings are those of the job."""
+    # Only this function needs the template engine: papers are not always asked for.
+    from jinja2 import Environment, StrictUndefined
+
+    panels = {panel.name: panel for panel in layout.panels}
+    used = dict.fromkeys(panels[setup.panel].material for setup, _ in setups)
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    text = (files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
+    page = environment.from_string(text).render(
+        layout=layout,
+        machine=machine,
+        setups=[view(setup, name, panels[setup.panel], machine, cutters) for setup, name in setups],
+        findings=list(findings),
+        cautions=cautions(materials[name] for name in used if name in materials),
+        accuracy=accuracy(machine),
+        page_size="A4" if layout.units == "mm" else "letter",
+    )
+    return page if page.endswith("\n") else page + "\n"
+
+
+def accuracy(machine: Machine) -> str:
+    """What to expect of the piece, which is not what the program promises (common practice)."""
+    program = "The programs are proved to 0.01 mm; the machine adds its own error."
+    if machine.stiffness >= 1:
+        return f"{program} Expect about 0.05 mm of a tight bench mill, more where gibs or screws are worn."
+    return f"{program} Expect 0.1 to 0.2 mm of a small router. Measure the first hole before you go on."
+
+
+def view(setup: Setup, program: str, panel: Panel, machine: Machine, cutters: Mapping[int, Cutter]) -> SetupView:
+    """One setup in words and figures."""
+    x, y = panel.to_program(setup.touch_off)
+    return SetupView(
+        panel=panel.name,
+        number=setup.number,
+        program=program,
+        sheet=_sheet(panel, setup),
+        facing=_facing(setup),
+        spoilboard=_spoilboard(setup, machine),
+        outline=_outline(panel),
+        zero=_zero(panel),
+        touch_off=f"X{plain(x)} Y{plain(y)}",
+        length=_length(machine),
+        clear_height=f"Z{plain(setup.clear_height)}",
+        spin_up=_speed(machine),
+        clamps=tuple(_clamps(panel)),
+        cutters=tuple(_cutters(setup.operations, machine, cutters)),
+        steps=tuple(_steps(setup.operations, machine)),
+        reasons=tuple(_reasons(setup.operations)),
+        picture=draw(panel, setup.touch_off),
+    )
+
+
+# sentences -----------------------------------------------------------------------------------------------------------
+
+
+def _sheet(panel: Panel, setup: Setup) -> str:
+    x0, y0, x1, y1 = setup.stock
+    thickness = f"{plain(setup.thickness)} mm"
+    if panel.thickness_text and panel.thickness_text != thickness:
+        thickness = f"{thickness} ({panel.thickness_text})"
+    return f"{panel.material}, {plain(x1 - x0)} × {plain(y1 - y0)} mm, {thickness} thick"
+
+
+def _facing(setup: Setup) -> str:
+    if setup.mirrored:
+        return "Inside face up: the sheet is turned over left to right, and so is the program."
+    return "Outside face up, as the panel is drawn."
+
+
+def _spoilboard(setup: Setup, machine: Machine) -> str:
+    below = max((-step.depth - setup.thickness for step in setup.operations), default=0.0)
+    board = f"A flat, clean spoilboard of {plain(machine.spoilboard)} mm under the whole sheet"
+    return f"{board}; the deepest cut goes {plain(below, 2)} mm into it." if below > 0 else f"{board}."
+
+
+def _outline(panel: Panel) -> str:
+    if panel.cut_outline:
+        return (
+            "The outline is machined too: clamp the margin, and leave the tabs in until the sheet is off the machine."
+        )
+    return "The outline is not machined: the sheet must be cut to size and square, burrs off, before it is clamped."
+
+
+def _zero(panel: Panel) -> str:
+    x0, y0, x1, y1 = panel.contour_to_program(panel.outline).bounds
+    across = _where(x0, x1, ("left", "middle", "right"))
+    up = _where(y0, y1, ("lower", "middle", "upper"))
+    if across is None or up is None:
+        place = f"{plain(-x0)} mm from the left and {plain(-y0)} mm from the lower side of the finished panel"
+    elif across == up == "middle":
+        place = "the centre of the finished panel"
+    elif up == "middle":
+        place = f"the middle of the {across} side of the finished panel"
+    elif across == "middle":
+        place = f"the middle of the {up} side of the finished panel"
+    else:
+        place = f"the {up} {across} corner of the finished panel"
+    left, low, _, _ = as_it_lies(panel, panel.stock)
+    margin = f"{plain(-left)} mm from the left and {plain(-low)} mm from the lower edge of the sheet"
+    return f"{place}, as it lies on the machine: {margin}."
+
+
+def _where(low: float, high: float, names: tuple[str, str, str]) -> str | None:
+    """Which of three places between ``low`` and ``high`` the zero is, or None for another."""
+    places = (low, (low + high) / 2, high)
+    return next((name for name, place in zip(names, places, strict=True) if abs(place) < 1e-6), None)
+
+
+def _length(machine: Machine) -> str:
+    if machine.program.length == "length table":
+        return "Touch off every cutter there and enter it in the length table; the program calls it after each change."
+    return "Touch off there with the first cutter, and again at each stop for a change. Wipe chips off first."
+
+
+def _speed(machine: Machine) -> str:
+    if not machine.speed_control:
+        return "This spindle's speed is set by hand: set it at each stop, before you press start."
+    return f"The program sets the speed and waits {plain(machine.spin_up, 1)} s for the spindle to run up."
+
+
+# rows ----------------------------------------------------------------------------------------------------------------
+
+
+def _clamps(panel: Panel) -> Iterable[ClampRow]:
+    for clamp in panel.clamps:
+        x0, y0, x1, y1 = as_it_lies(panel, clamp.area)
+        x, y = f"{plain(x0)} to {plain(x1)}", f"{plain(y0)} to {plain(y1)}"
+        yield ClampRow(clamp.number, x, y, plain(clamp.height))
+
+
+def _cutters(operations: Sequence[Operation], machine: Machine, cutters: Mapping[int, Cutter]) -> Iterable[CutterRow]:
+    for number, run in groupby(operations, key=lambda step: step.cutter):
+        steps = list(run)
+        cutter = cutters[number]
+        passes = [step.stepdown for step in steps if step.stepdown > 0]
+        yield CutterRow(
+            t=t_number(machine, number),
+            what=describe(cutter),
+            diameter=plain(cutter.diameter),
+            stick_out=plain(cutter.stick_out),
+            flute_length=plain(cutter.flute_length),
+            rpm=span(step.rpm for step in steps),
+            feed=span(step.feed for step in steps),
+            plunge=span(step.plunge for step in steps),
+            per_pass=span(passes, 2) if passes else "in one",
+            depth=plain(-min(step.depth for step in steps), 2),
+        )
+
+
+def _steps(operations: Sequence[Operation], machine: Machine) -> Iterable[StepRow]:
+    """Neighbours that differ only in their place are one line: a row of thirty equal holes is one piece of work."""
+
+    def alike(step: Operation) -> tuple[object, ...]:
+        return step.cutter, step.kind, step.depth, step.stepdown, step.rpm, step.feed
+
+    for number, (_, run) in enumerate(groupby(operations, key=alike), 1):
+        steps = list(run)
+        first = steps[0]
+        yield StepRow(
+            number=number,
+            t=t_number(machine, first.cutter),
+            work=WORK[first.kind],
+            tags=tag_list(tag for step in steps for tag in step.tags),
+            features=", ".join(dict.fromkeys(step.feature for step in steps)),
+            depth=plain(-first.depth, 2),
+            per_pass=plain(first.stepdown, 2) if first.stepdown > 0 else "in one",
+            rpm=plain(first.rpm, 0),
+            feed=plain(first.feed, 0),
+        )
+
+
+def _reasons(operations: Sequence[Operation]) -> Iterable[ReasonRow]:
+    tags: dict[str, list[str]] = {}
+    for step in operations:
+        for reason in step.reasons:
+            tags.setdefault(reason, []).extend(step.tags)
+    return (ReasonRow(reason, tag_list(of)) for reason, of in tags.items())
