@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from toolpaths.tables.lengths import Length, LengthOrZero
 from toolpaths.tables.rows import CutterKind
+from toolpaths.units import INCH
 
 Text = Annotated[str, Field(min_length=1, max_length=200)]
 Source = Annotated[str, Field(min_length=4, max_length=1000)]
@@ -125,7 +126,14 @@ class RateRow(Table):
     @property
     def factor(self) -> float:
         """What turns the row's unit into mm."""
-        return 25.4 if self.unit.startswith("in") else 1.0
+        return INCH if self.unit.startswith("in") else 1.0
+
+
+def _all_per(rows: list[RateRow], what: str) -> list[RateRow]:
+    for row in rows:
+        if not row.unit.endswith(f"/{what}"):
+            raise ValueError(f"the row at {row.diameter:g} mm is in {row.unit}, not in mm/{what} or in/{what}")
+    return rows
 
 
 class TabsRow(Table):
@@ -168,6 +176,16 @@ class MaterialRow(Table):
         if sizes != sorted(set(sizes)):
             raise ValueError("the rows must go from the smallest diameter up, each diameter once")
         return rows
+
+    @field_validator("chip_loads")
+    @classmethod
+    def _by_the_tooth(cls, rows: list[RateRow]) -> list[RateRow]:
+        return _all_per(rows, "tooth")
+
+    @field_validator("drill_feeds")
+    @classmethod
+    def _by_the_turn(cls, rows: list[RateRow]) -> list[RateRow]:
+        return _all_per(rows, "rev")
 
     @model_validator(mode="after")
     def _above_the_floor(self) -> MaterialRow:

@@ -19,6 +19,7 @@ from toolpaths.errors import BadInput, Problem, UnknownName
 from toolpaths.tables import files, toml_file
 from toolpaths.tables.lengths import with_unit
 from toolpaths.tables.rows import Cutter, Dialect, Machine, Material, Rate, TabRule
+from toolpaths.units import INCH
 
 _Model = TypeVar("_Model", bound=BaseModel)
 _Row = TypeVar("_Row")
@@ -105,10 +106,10 @@ def _stated(source: _Source, kind: str) -> list[_Raw]:
     return rows
 
 
-def _source_text(ours: _Raw | None, own: _Raw, file: str, ignored: set[str]) -> str:
-    """What a row of the user's file gives as its source where it names none."""
+def _source_text(ours: _Raw | None, own: _Raw, file: str, ignored: set[str]) -> Any:
+    """The source that a row of the user's file gives, else one that names the file and what it changes."""
     if "source" in own:
-        return str(own["source"])
+        return own["source"]
     if ours is None:
         return f"own file {file}"
     columns = [column for column in own if column not in ignored]
@@ -175,7 +176,9 @@ def materials(file: Path | None = None) -> dict[str, Material]:
     return {row.name: _material(row) for row in rows}
 
 
-_FIGURES: Final = tuple(name for name, field in files.MaterialRow.model_fields.items() if field.annotation is files.Figure)
+_FIGURES: Final = tuple(
+    name for name, field in files.MaterialRow.model_fields.items() if field.annotation is files.Figure
+)
 
 
 def _material(row: files.MaterialRow) -> Material:
@@ -185,9 +188,7 @@ def _material(row: files.MaterialRow) -> Material:
         name=row.name,
         family=row.family,
         gauge=row.gauge,
-        speeds={
-            (speed.cutter, speed.cutter_material): (speed.metres_per_minute, speed.source) for speed in row.speeds
-        },
+        speeds={(speed.cutter, speed.cutter_material): (speed.metres_per_minute, speed.source) for speed in row.speeds},
         chip_loads=_rates(row.chip_loads),
         drill_feeds=_rates(row.drill_feeds),
         tabs=TabRule(**row.tabs.model_dump()),
@@ -230,8 +231,7 @@ def machine(name_or_file: str, folder: Path) -> Machine:
     shipped = (_shipped(name).data for name in _SHIPPED_MACHINES)
     below = next((data for data in shipped if data["name"] == raw.get("name")), None)
     text = _source_text(below, source.data, source.name, {"format", "name", "units"})
-    # Units were said by each number already; format must be the file's own.
-    merged = _deep(below or {}, raw) | {"source": text, "format": raw.get("format", 0)}
+    merged = _deep({key: value for key, value in (below or {}).items() if key != "format"}, raw) | {"source": text}
     return _machine(source.check(files.MachineFile, merged))
 
 
@@ -296,7 +296,7 @@ def named(kind: str, name: str, rows: Mapping[str, _Row]) -> _Row:
 @cache
 def _drill_sizes() -> dict[str, float]:
     data = _shipped("drill_sizes").data
-    return {name: inch * 25.4 for group in data["drill_size"] for name, inch in group["inch"].items()}
+    return {name: inch * INCH for group in data["drill_size"] for name, inch in group["inch"].items()}
 
 
 def drill_size(name: str) -> float:
@@ -317,7 +317,7 @@ def drill_size(name: str) -> float:
 @cache
 def _gauges() -> dict[str, dict[int, float]]:
     return {
-        system["name"]: {int(number): inch * 25.4 for number, inch in system["inch"].items()}
+        system["name"]: {int(number): inch * INCH for number, inch in system["inch"].items()}
         for system in _shipped("gauges").data["gauge"]
     }
 

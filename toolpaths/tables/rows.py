@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 CutterKind = Literal["drill", "spot drill", "end mill", "countersink", "engraver", "pen"]
@@ -16,8 +17,8 @@ CutterKind = Literal["drill", "spot drill", "end mill", "countersink", "engraver
 class Cutter:
     """One row of the cutter table; ``number`` is its T number. Lengths mm; ``point_angle`` rad (pi: flat).
 
-    ``material`` is ``HSS`` or ``carbide``. ``serves`` names the material families it is ground for (``metal``, ``board``);
-    ``trade_name`` is the size as the trade says it (``1/8 in``, ``3 mm``).
+    ``material`` is ``HSS`` or ``carbide``. ``serves`` names the material families it is ground for (``metal``,
+    ``board``); ``trade_name`` is the size as the trade says it (``1/8 in``, ``3 mm``).
     """
 
     number: int
@@ -62,9 +63,10 @@ class Rate:
 
 @dataclass(frozen=True, slots=True)
 class TabRule:
-    """Holding tabs in mm: width at the edge is cutter + ``neck``; ``height`` in sheet up to ``thin``, else ``height_thick``.
+    """Holding tabs in mm: width at the edge is cutter + ``neck``.
 
-    At least ``least`` of them, one per ``spacing`` of contour.
+    ``height`` in sheet up to ``thin``, else ``height_thick``. At least ``least`` of them, one per ``spacing`` of
+    contour.
     """
 
     neck: float
@@ -81,10 +83,11 @@ class Material:
     """One row of the material table.
 
     ``speeds`` maps (cutter kind, cutter material) to (m/min, source). ``chip_loads`` (mm/tooth) and ``drill_feeds``
-    (mm/rev) are ordered by diameter. ``cutting_force`` is the specific cutting force in N/mm² (= W per mm³/s).
+    (mm/rev) are ordered by diameter. ``cutting_force`` is the specific cutting force in N/mm² (= J/cm³).
     ``stepdown`` is in cutter diameters on a stiff mill. ``ramp`` rad. ``plunge`` is the share of the feed in straight
     plunges of an end mill. ``web`` is the least web or edge in sheet thicknesses, ``web_least`` in mm.
-    ``finish_router`` and ``finish_mill`` are the finishing allowances in mm. ``gauge`` names the sheet gauge or is empty.
+    ``finish_router`` and ``finish_mill`` are the finishing allowances in mm. ``gauge`` names the sheet gauge or is
+    empty.
     """
 
     name: str
@@ -123,13 +126,13 @@ class Material:
 def between(rows: tuple[Rate, ...], diameter: float) -> tuple[float, float]:
     """Low and high at ``diameter``, interpolated between the neighbouring rows and held level beyond the ends.
 
-    >>> rows = (Rate(2, 0.01, 0.02, ""), Rate(4, 0.03, 0.06, ""))
+    >>> rows = (Rate(2, 1.0, 2.0, ""), Rate(4, 3.0, 6.0, ""))
     >>> between(rows, 1), between(rows, 3), between(rows, 9)
-    ((0.01, 0.02), (0.02, 0.04), (0.03, 0.06))
+    ((1.0, 2.0), (2.0, 4.0), (3.0, 6.0))
     """
     if diameter <= rows[0].diameter:
         return rows[0].low, rows[0].high
-    for below, above in zip(rows, rows[1:], strict=False):
+    for below, above in pairwise(rows):
         if diameter <= above.diameter:
             share = (diameter - below.diameter) / (above.diameter - below.diameter)
             return below.low + share * (above.low - below.low), below.high + share * (above.high - below.high)

@@ -55,6 +55,9 @@ def parse_toml(raw: bytes, name: str) -> tuple[dict[str, Any], str]:
         return tomllib.loads(text), text
     except tomllib.TOMLDecodeError as error:
         raise BadInput([_syntax_problem(name, str(error))]) from None
+    except ValueError:
+        # Python itself refuses to read a whole number of more than 4300 digits.
+        raise BadInput([Problem(name, 0, "", "holds a number with thousands of digits", "a shorter number")]) from None
     except RecursionError:
         raise BadInput([Problem(name, 0, "", "is nested too deeply", "fewer brackets inside brackets")]) from None
 
@@ -186,10 +189,17 @@ def problems_from(
         place = _kept(data, (*at, *detail["loc"]), detail["type"])
         message, remedy = _words(detail, place[-1] if place else "", known, place[len(at) :])
         earlier = found.get(place)
-        if earlier and message not in earlier.message:
-            message, remedy = f"{earlier.message}, or {message}", earlier.remedy or remedy
+        if earlier:
+            message, remedy = _either(earlier.message, message, ", or "), _either(earlier.remedy, remedy, " or ")
         found[place] = Problem(file, line_of(text, place), dotted(place), message, remedy)
     return sorted(found.values(), key=lambda problem: problem.line)
+
+
+def _either(first: str, second: str, between: str) -> str:
+    """What two branches of a union say of one value: together, or once where both say the same."""
+    if not first or not second or second in first:
+        return first or second
+    return f"{first}{between}{second.removeprefix('write ')}"
 
 
 def _kept(data: Any, place: Place, kind: str) -> Place:
