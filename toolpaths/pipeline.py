@@ -1,0 +1,222 @@
+"""The whole way in reading order: a job becomes files, and every program among them is proved before it is one.
+
+job -> layout -> findings -> plan -> text -> read again -> compared with the plan and judged as the piece in hand.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import postprocessors
+from postprocessors.base import DrawingPost, Post, ProgramPost
+from toolpaths.drafting import draw_panel
+from toolpaths.errors import RereadError, UnknownName
+from toolpaths.finding import Finding, has_errors
+from toolpaths.job.load import Job
+from toolpaths.layout import checks
+from toolpaths.layout.build import lay_out
+from toolpaths.layout.panel import Layout, Panel
+from toolpaths.motion import Program, Setup
+from toolpaths.output import OutputFile, file_name
+from toolpaths.plan.setup import plan_panel
+from toolpaths.reread import read
+from toolpaths.shop import schedule, setup_sheet
+from toolpaths.stroke import Reading
+from toolpaths.verify.compare import compare
+from toolpaths.verify.judge import judge
+
+STANDARD_POSTS = ("gcode", "plotter")
+"""What a build writes where no ``--post`` asks for less or for more."""
+
+Report = Callable[[str, int, int], None]
+"""Told what is being done, how much of it is done, and how much there is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a build leaves; ``files`` is empty where a finding of severity error stands in the way."""
+
+    files: tuple[OutputFile, ...]
+    findings: tuple[Finding, ...]
+    layout: Layout
+    job: Job
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One panel with its program (None: nothing to machine, or an error stands in its way)."""
+
+    panel: Panel
+    program: Program | None
+
+
+def check(job: Job, *, panels: Sequence[str] = ()) -> tuple[Finding, ...]:
+    """Layout and machinability findings; nothing is written."""
+    return _planned(job, _laid_out(job, panels), _silent)[1]
+
+
+def make(
+    job: Job,
+    *,
+    posts: Sequence[str] = (),
+    panels: Sequence[str] = (),
+    report: Report | None = None,
+) -> Made:
+    """Everything that a build leaves, every program verified.
+
+    Raises UnknownName for a panel or a post-processor that is not there.
+    """
+    tell = report or _silent
+    writers = [postprocessors.find(name) for name in posts or STANDARD_POSTS]
+    layout = _laid_out(job, panels)
+    planned, findings = _planned(job, layout, tell)
+    if has_errors(findings):
+        return Made((), findings, layout, job)
+    programs, faults = _programs(job, planned, writers, tell)
+    findings += faults
+    if has_errors(findings):
+        return Made((), findings, layout, job)
+    files = [file for _, file in programs] + _plots(layout, writers, tell)
+    files += _papers(job, layout, planned, programs, findings)
+    return Made(tuple(files), findings, layout, job)
+
+
+def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
+    """Holds the texts of one setup's programs, (name, text) in order, against the job: the piece in hand, and safety."""
+    (panel,) = _laid_out(job, [panel_name]).panels
+    readings: list[Reading] = []
+    faults: list[Finding] = []
+    for name, text in texts:
+        try:
+            readings.append(read(text))
+        except RereadError as error:
+            where = f"{name}: {error}" if len(texts) > 1 else str(error)
+            faults.append(Finding("error", "unreadable", panel.name, "", where, error.line))
+    return tuple(faults) if faults else _judged(job, panel, readings)
+
+
+def _silent(what: str, done: int, total: int) -> None:
+    """The report of whoever did not ask for one."""
+
+
+def _laid_out(job: Job, panels: Sequence[str]) -> Layout:
+    layout = lay_out(job)
+    known = {panel.name: panel for panel in layout.panels}
+    for name in panels:
+        if name not in known:
+            raise UnknownName(f"no panel is called {name!r}; known are {', '.join(known)}")
+    if not panels:
+        return layout
+    return replace(layout, panels=tuple(panel for panel in layout.panels if panel.name in panels))
+
+
+def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
+    findings = checks.findings(layout, job.machine, job.cutters, job.materials)
+    planned: list[Planned] = []
+    for done, panel in enumerate(layout.panels):
+        report(f"planning {panel.name}", done, len(layout.panels))
+        plan = plan_panel(job.title, panel, job.machine, job.cutters, job.materials[panel.material])
+        planned.append(Planned(panel, plan.program))
+        findings += plan.findings
+    return planned, tuple(dict.fromkeys(findings))
+
+
+def _programs(
+    job: Job, planned: Sequence[Planned], writers: Sequence[Post], report: Report
+) -> tuple[list[tuple[Setup, OutputFile]], tuple[Finding, ...]]:
+    """Program files with the setups they are for, and every fault that the proof found in them."""
+    files: list[tuple[Setup, OutputFile]] = []
+    faults: list[Finding] = []
+    for post in writers:
+        if not isinstance(post, ProgramPost):
+            continue
+        for done, one in enumerate(planned):
+            if one.program is None:
+                continue
+            report(f"proving {one.panel.name}", done, len(planned))
+            text = post.write(one.program, job.machine, job.cutters)
+            faults += _proved(job, one.panel, one.program, text)
+            name = f"{file_name(one.panel.name)}{post.suffix}"
+            facts = _program_facts(job, post, one.program.setup)
+            files.append((one.program.setup, OutputFile(name, text.encode("ascii"), facts)))
+    return files, tuple(faults)
+
+
+def _proved(job: Job, panel: Panel, program: Program, text: str) -> list[Finding]:
+    """The two questions: does the text say what the plan meant, and does it leave the piece that was designed?"""
+    try:
+        reading = read(text)
+    except RereadError as error:
+        return [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
+    return [*compare(reading, program, job.machine), *_judged(job, panel, [reading])]
+
+
+def _judged(job: Job, panel: Panel, readings: Sequence[Reading]) -> tuple[Finding, ...]:
+    return judge(readings, panel, job.machine, job.cutters, job.materials[panel.material])
+
+
+def _program_facts(job: Job, post: Post, setup: Setup) -> dict[str, object]:
+    numbers = dict.fromkeys(operation.cutter for operation in setup.operations)
+    return {
+        "kind": post.kind,
+        "post": post.name,
+        "panel": setup.panel,
+        "setup": setup.number,
+        "order": 1,
+        "units": job.machine.program.units,
+        "zero": list(setup.zero),
+        "mirrored": setup.mirrored,
+        "touch_off": list(setup.touch_off),
+        "thickness_mm": setup.thickness,
+        "stock_mm": list(setup.stock),
+        "cutters": [_cutter_facts(job, number) for number in numbers],
+    }
+
+
+def _cutter_facts(job: Job, number: int) -> dict[str, object]:
+    cutter = job.cutters[number]
+    slot = next((slot for slot, held in job.machine.program.slots if held == number), number)
+    return {
+        "number": slot,
+        "kind": cutter.kind,
+        "diameter_mm": round(cutter.diameter, 6),
+        "point_angle_deg": round(math.degrees(cutter.point_angle), 6),
+    }
+
+
+def _plots(layout: Layout, writers: Sequence[Post], report: Report) -> list[OutputFile]:
+    files = []
+    for post in writers:
+        if isinstance(post, DrawingPost):
+            for done, panel in enumerate(layout.panels):
+                report(f"drawing {panel.name}", done, len(layout.panels))
+                text = post.write(draw_panel(panel, layout.title, layout.units))
+                facts: dict[str, object] = {
+                    "kind": post.kind,
+                    "post": post.name,
+                    "panel": panel.name,
+                    "units": "mm",
+                    "zero": list(panel.zero),
+                    "mirrored": panel.mirrored,
+                }
+                files.append(OutputFile(f"{file_name(panel.name)}{post.suffix}", text.encode("utf-8"), facts))
+    return files
+
+
+def _papers(
+    job: Job,
+    layout: Layout,
+    planned: Sequence[Planned],
+    programs: Sequence[tuple[Setup, OutputFile]],
+    findings: Sequence[Finding],
+) -> list[OutputFile]:
+    named = [(setup, file.path) for setup, file in programs]
+    sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings)
+    setups = [one.program.setup for one in planned if one.program is not None]
+    table = schedule.write(layout, setups, job.cutters)
+    return [
+        OutputFile("setup_sheet.html", sheet.encode("utf-8"), {"kind": "setup sheet"}),
+        OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"}),
+    ]

@@ -1,0 +1,221 @@
+"""One way for every opening: drilled where a drill may, else milled with no more cutters than pay for their change."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from toolpaths.finding import Finding
+from toolpaths.geometry.contour import Contour
+from toolpaths.layout.panel import Opening
+from toolpaths.motion import Arc, Drill, Line, Motion, Rapid
+from toolpaths.plan import practice
+from toolpaths.plan.bore import bore
+from toolpaths.plan.clearing import clear
+from toolpaths.plan.contouring import contour_cut
+from toolpaths.plan.methods import (
+    Shop,
+    Way,
+    has_sharp_corners,
+    way_to_mark,
+    ways_to_drill,
+    ways_to_mill,
+)
+from toolpaths.plan.path import Cut
+
+
+@dataclass(frozen=True, slots=True)
+class Milling:
+    """A way to mill an opening with its finished cuts (one, or roughing and finishing) and their time in seconds."""
+
+    way: Way
+    cuts: tuple[Cut, ...]
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What was decided for one opening; ``cuts`` holds the milled paths, a drilled or marked one has none."""
+
+    opening: Opening
+    way: Way
+    cuts: tuple[Cut, ...] = ()
+    marks_only: bool = False
+
+
+def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
+    """A choice for every opening, in the panel's order, and what there is to say about them."""
+    chosen: dict[int, Chosen] = {}
+    millings: dict[int, list[Milling]] = {}
+    findings: list[Finding] = []
+    for index, opening in enumerate(shop.panel.openings):
+        done = _without_milling(opening, shop, findings)
+        if done is not None:
+            chosen[index] = done
+        elif opening.cut is not None:
+            found, refused = _millings(opening, shop)
+            if found:
+                millings[index] = found
+            else:
+                _nothing_fits(index, opening, shop, refused, chosen, findings)
+    for index, milling in _fewest_cutters(millings, shop.machine.change_seconds).items():
+        opening = shop.panel.openings[index]
+        chosen[index] = Chosen(opening, milling.way, milling.cuts)
+        findings += _remarks(opening, milling.way, shop)
+    return [chosen[index] for index in sorted(chosen)], findings
+
+
+def _without_milling(opening: Opening, shop: Shop, findings: list[Finding]) -> Chosen | None:
+    if opening.cut is None:
+        marked = way_to_mark(shop)
+        if marked.ways:
+            return Chosen(opening, marked.ways[0], marks_only=True)
+        findings.append(_finding("error", "no-cutter", opening, shop, f"no mark: {'; '.join(marked.refused)}"))
+        return None
+    if opening.cut_diameter is None:
+        return None
+    drilled = ways_to_drill(opening.cut_diameter, opening.tolerance, shop)
+    return Chosen(opening, drilled.ways[0]) if drilled.ways else None
+
+
+def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, ...]]:
+    if opening.cut is None:
+        return [], ()
+    shape = shop.panel.contour_to_program(opening.cut)
+    ways = ways_to_mill(opening, shape, shop)
+    refused = list(ways.refused)
+    found: list[Milling] = []
+    not_drilled: tuple[str, ...] = ()
+    if opening.cut_diameter is not None:
+        drill_refusals = ways_to_drill(opening.cut_diameter, opening.tolerance, shop).refused
+        not_drilled = tuple(f"not drilled: {reason}" for reason in drill_refusals[:1])
+    for way in ways.ways:
+        cuts = _mill(opening, shape, way, shop)
+        if isinstance(cuts, str):
+            refused.append(cuts)
+            continue
+        explained = Way(way.kind, way.cutter, way.data, (*not_drilled, *way.reasons), tabs=way.tabs)
+        found.append(Milling(explained, cuts, sum(seconds(cut.motions) for cut in cuts)))
+    return found, tuple(refused)
+
+
+def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, ...] | str:
+    cutter, data, material, machine = way.cutter, way.data, shop.material, shop.machine
+    if way.kind == "bore" and opening.cut_diameter is not None:
+        centre = shop.panel.to_program(opening.centre)
+        return (bore(centre, opening.cut_diameter, shop.mill_depth, cutter, data, material, machine, shop.allowance),)
+    if way.kind == "clear":
+        cleared = clear(shape, shop.mill_depth, cutter, data, material, machine, shop.allowance)
+        return (cleared,) if cleared else f"T{cutter.number} does not reach every part of it"
+    thickness = shop.panel.thickness
+    return contour_cut(shape, thickness, shop.mill_depth, way.tabs, cutter, data, material, machine, shop.allowance)
+
+
+def _nothing_fits(
+    index: int,
+    opening: Opening,
+    shop: Shop,
+    refused: tuple[str, ...],
+    chosen: dict[int, Chosen],
+    findings: list[Finding],
+) -> None:
+    if opening.finish == "pilot":
+        marked = way_to_mark(shop)
+        if marked.ways:
+            said = "; ".join(refused[:1])
+            message = (
+                f"{opening.tag}: no pilot of {opening.cut_diameter:.4g} mm can be made ({said}); a centre mark instead"
+            )
+            chosen[index] = Chosen(opening, marked.ways[0], marks_only=True)
+            findings.append(_finding("note", "pilot-method", opening, shop, message))
+            return
+    no_room = next((reason for reason in refused if "tabs" in reason), None)
+    code = "no-tabs" if no_room else "no-cutter"
+    said = no_room or "; ".join(dict.fromkeys(refused)) or "no end mill in the table"
+    findings.append(_finding("error", code, opening, shop, f"{opening.tag} ({opening.size_text}): {said}"))
+
+
+def _remarks(opening: Opening, way: Way, shop: Shop) -> list[Finding]:
+    if opening.finish == "pilot":
+        said = f"{opening.tag}: the pilot is bored with T{way.cutter.number}; {way.reasons[0]}"
+        return [_finding("note", "pilot-method", opening, shop, said)]
+    if opening.cut is None or opening.cut_diameter is not None or not has_sharp_corners(opening.cut):
+        return []
+    left = max(practice.left_for_file(turn, way.cutter.radius) for _, turn in opening.cut.corners() if turn > 0)
+    what = (
+        "nothing to file"
+        if left < practice.NOTHING_TO_FILE
+        else f"{left:.2f} mm along the bisector is left for the file"
+    )
+    said = f"{opening.tag}: its sharp corners keep the cutter's radius of {way.cutter.radius:g} mm: {what}"
+    return [_finding("note", "file-corner", opening, shop, said)]
+
+
+def _finding(severity: str, code: str, opening: Opening, shop: Shop, message: str) -> Finding:
+    return Finding("error" if severity == "error" else "note", code, shop.panel.name, opening.feature, message)
+
+
+def _fewest_cutters(millings: dict[int, list[Milling]], change_seconds: float) -> dict[int, Milling]:
+    """The quickest cutter for each opening, but none that is not worth its change.
+
+    A cutter is dropped while the others in use make its openings in less extra time than the change takes.
+    """
+    best = {index: min(found, key=_rank) for index, found in millings.items()}
+    while True:
+        swap = _cheapest_drop(best, millings, change_seconds)
+        if swap is None:
+            return best
+        best.update(swap)
+
+
+def _rank(milling: Milling) -> tuple[float, float, int]:
+    return milling.seconds, -milling.way.cutter.diameter, milling.way.cutter.number
+
+
+def _cheapest_drop(
+    best: dict[int, Milling], millings: dict[int, list[Milling]], change_seconds: float
+) -> dict[int, Milling] | None:
+    used = sorted({milling.way.cutter.number for milling in best.values()})
+    options: list[tuple[float, int, dict[int, Milling]]] = []
+    for number in used:
+        moved: dict[int, Milling] = {}
+        extra = 0.0
+        for index, milling in best.items():
+            if milling.way.cutter.number != number:
+                continue
+            others = [m for m in millings[index] if m.way.cutter.number != number and m.way.cutter.number in used]
+            if not others:
+                break
+            moved[index] = min(others, key=_rank)
+            extra += moved[index].seconds - milling.seconds
+        else:
+            if extra < change_seconds:
+                options.append((extra, number, moved))
+    return min(options, key=lambda option: option[:2])[2] if options else None
+
+
+def seconds(motions: Iterable[Motion]) -> float:
+    """Cutting time of motions at their feeds, rapids and drilling left out: enough to compare ways."""
+    total = 0.0
+    place: tuple[float, float, float] | None = None
+    for motion in motions:
+        if isinstance(motion, Drill):
+            continue
+        if place is not None and not isinstance(motion, Rapid):
+            if isinstance(motion, Line):
+                total += math.dist(place, motion.to) / motion.feed
+            else:
+                total += _arc_length(place, motion) / motion.feed
+        place = motion.to
+    return 60 * total
+
+
+def _arc_length(start: tuple[float, float, float], arc: Arc) -> float:
+    radius = math.dist(start[:2], arc.centre)
+    first = math.atan2(start[1] - arc.centre[1], start[0] - arc.centre[0])
+    last = math.atan2(arc.to[1] - arc.centre[1], arc.to[0] - arc.centre[0])
+    turn = (last - first if arc.ccw else first - last) % (2 * math.pi)
+    if math.dist(start[:2], arc.to[:2]) < 1e-9:
+        turn = 2 * math.pi
+    return math.hypot(radius * turn, arc.to[2] - start[2])

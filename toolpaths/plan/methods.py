@@ -1,0 +1,267 @@
+"""Which ways there are to make one opening on one machine, and why the others are not taken."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.offset import offset
+from toolpaths.geometry.segment import Arc
+from toolpaths.layout.panel import Opening, Panel
+from toolpaths.layout.tabs import TabSize, resolve
+from toolpaths.plan import practice, speeds
+from toolpaths.plan.speeds import CuttingData, Refusal
+from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tolerance import BORE_RATIO, LEAST_TAB_NECK, SAME_POINT, SPOILBOARD_FLOOR
+
+WayKind = Literal["mark", "drill", "bore", "clear", "contour"]
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What there is to work with, for one panel."""
+
+    panel: Panel
+    machine: Machine
+    cutters: tuple[Cutter, ...]
+    material: Material
+
+    @property
+    def mill_depth(self) -> float:
+        """How deep an end mill goes to open the sheet."""
+        return self.panel.thickness + practice.MILL_PAST
+
+    @property
+    def allowance(self) -> float:
+        """What roughing leaves for the finishing pass: less on a machine that flexes, whose cuts are lighter."""
+        return self.material.finish_mill if self.machine.stiffness >= 1 else self.material.finish_router
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to make an opening: with ``cutter`` at ``data``; ``spot`` and ``pilot`` go before a drill."""
+
+    kind: WayKind
+    cutter: Cutter
+    data: CuttingData
+    reasons: tuple[str, ...]
+    spot: tuple[Cutter, CuttingData] | None = None
+    pilot: tuple[Cutter, CuttingData] | None = None
+    tabs: TabSize | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """All ways to make one opening, best first within drilling; ``refused`` says why others fail."""
+
+    ways: tuple[Way, ...]
+    refused: tuple[str, ...]
+
+
+def cutter_reaches(cutter: Cutter, depth: float, shop: Shop) -> str | None:
+    """Why a cutter cannot go ``depth`` below the sheet's top on this machine, or None."""
+    machine, panel = shop.machine, shop.panel
+    if depth > cutter.flute_length:
+        return f"T{cutter.number}: {depth:.2f} mm deep is more than its flutes' {cutter.flute_length:g} mm"
+    room = machine.spoilboard + panel.thickness + panel.clear_height + cutter.stick_out
+    if room > machine.daylight:
+        return (
+            f"T{cutter.number}: spoilboard, sheet, clear height and a stick-out of {cutter.stick_out:g} mm need "
+            f"{room:.1f} mm of daylight, this machine has {machine.daylight:g}"
+        )
+    if depth - panel.thickness > machine.spoilboard - SPOILBOARD_FLOOR:
+        return f"T{cutter.number}: its point would go too near to the underside of the spoilboard"
+    return None
+
+
+def drill_depth(drill: Cutter, thickness: float) -> float:
+    """Depth of the point of a drill whose full diameter has passed the sheet: t + 0.5 + (d/2) / tan(point/2)."""
+    return thickness + practice.DRILL_PAST + drill.point_length
+
+
+def drill_refused(drill: Cutter, shop: Shop) -> str | None:
+    """Why this sheet is not drilled with this drill (common practice, practice.py), or None."""
+    thickness = shop.panel.thickness
+    if drill.point_length > thickness + SAME_POINT:
+        return (
+            f"T{drill.number} ({drill.trade_name}): its point is {drill.point_length:.2f} mm long and the sheet "
+            f"{thickness:.2f} mm thick: it would grab before it is guided"
+        )
+    thin_metal = shop.material.family == "metal" and thickness < practice.THIN_METAL
+    if thin_metal and drill.diameter > practice.GRABS_ABOVE:
+        return (
+            f"T{drill.number} ({drill.trade_name}): over {practice.GRABS_ABOVE:g} mm a twist drill grabs thin sheet "
+            "and leaves a three-lobed hole"
+        )
+    return cutter_reaches(drill, drill_depth(drill, thickness), shop)
+
+
+def ways_to_drill(diameter: float, tolerance: float, shop: Shop) -> Ways:
+    """Drills of exactly the diameter, or up to ``tolerance`` over it; the nearest first."""
+    thickness = shop.panel.thickness
+    ways: list[Way] = []
+    refused: list[str] = []
+    fitting = [
+        cutter
+        for cutter in shop.cutters
+        if cutter.kind == "drill" and -SAME_POINT <= cutter.diameter - diameter <= tolerance + SAME_POINT
+    ]
+    if not fitting:
+        refused.append(f"no drill has {diameter:.4g} mm" + (f" to {diameter + tolerance:.4g} mm" if tolerance else ""))
+    for drill in sorted(fitting, key=lambda cutter: (cutter.diameter, cutter.number)):
+        data = speeds.drilling(drill, drill.diameter, shop.material, shop.machine, thickness)
+        reason = drill_refused(drill, shop) or (data.reason if isinstance(data, Refusal) else None)
+        if reason or isinstance(data, Refusal):
+            refused.append(reason or "")
+            continue
+        spot = _spot_for(drill, shop)
+        pilot = _pilot_for(drill, shop)
+        why = [
+            f"a {drill.trade_name} drill makes it: its point ({drill.point_length:.2f} mm) is no longer than the sheet"
+        ]
+        if drill.diameter > diameter + SAME_POINT:
+            why.append(f"{drill.diameter - diameter:.3f} mm over the nominal size is within the tolerance of the job")
+        if spot:
+            why.append("spotted first, so that it cannot wander")
+        ways.append(Way("drill", drill, data, (*why, *data.reasons), spot, pilot))
+    return Ways(tuple(ways), tuple(refused))
+
+
+def spot_width(drill: Cutter, spot: Cutter, thickness: float) -> float:
+    """Width of the spot that a drill follows: half its diameter, at most 40 % of the sheet and 1 mm deep."""
+    deepest = min(practice.SPOT_DEEPEST, practice.SHALLOW_SHARE * thickness)
+    return min(practice.SPOT_SHARE * drill.diameter, deepest / spot.length_of_point(1.0), spot.diameter)
+
+
+def _spot_for(drill: Cutter, shop: Shop) -> tuple[Cutter, CuttingData] | None:
+    if shop.material.family != "metal":
+        return None  # a drill bites into board where it is put down
+    for spot in _spotters(shop):
+        width = spot_width(drill, spot, shop.panel.thickness)
+        data = speeds.drilling(spot, width, shop.material, shop.machine)
+        if isinstance(data, CuttingData):
+            return spot, data
+    return None
+
+
+def _spotters(shop: Shop) -> list[Cutter]:
+    found = [cutter for cutter in shop.cutters if cutter.kind == "spot drill"]
+    return sorted(
+        (cutter for cutter in found if cutter_reaches(cutter, min(1.0, shop.panel.thickness), shop) is None),
+        key=lambda cutter: (-cutter.diameter, cutter.number),
+    )
+
+
+def _pilot_for(drill: Cutter, shop: Shop) -> tuple[Cutter, CuttingData] | None:
+    if drill.diameter <= practice.PILOT_ABOVE or shop.panel.thickness <= drill.point_length:
+        return None
+    smaller = [
+        cutter
+        for cutter in shop.cutters
+        if cutter.kind == "drill" and practice.PILOT_SHARE * drill.diameter <= cutter.diameter <= drill.diameter / 2
+    ]
+    for pilot in sorted(smaller, key=lambda cutter: (cutter.diameter, cutter.number)):
+        data = speeds.drilling(pilot, pilot.diameter, shop.material, shop.machine, shop.panel.thickness)
+        if isinstance(data, CuttingData) and drill_refused(pilot, shop) is None:
+            return pilot, data
+    return None
+
+
+def way_to_mark(shop: Shop) -> Ways:
+    """A centre mark with a spot drill: at most 0.5 mm and 40 % of the sheet deep, at most 2 mm wide."""
+    refused: list[str] = []
+    for spot in _spotters(shop):
+        width = mark_width(spot, shop.panel.thickness)
+        data = speeds.drilling(spot, width, shop.material, shop.machine)
+        if isinstance(data, Refusal):
+            refused.append(data.reason)
+            continue
+        depth = spot.length_of_point(width)
+        why = f"a centre mark {depth:.2f} mm deep, for the drill or punch that follows by hand"
+        return Ways((Way("mark", spot, data, (why, *data.reasons)),), ())
+    return Ways((), tuple(refused) or ("no spot drill in the table",))
+
+
+def mark_width(spot: Cutter, thickness: float) -> float:
+    """Width of a centre mark at the sheet's top."""
+    return min(practice.mark_depth(thickness) / spot.length_of_point(1.0), practice.MARK_WIDEST, spot.diameter)
+
+
+def ways_to_mill(opening: Opening, shape: Contour, shop: Shop) -> Ways:
+    """End mills that open ``shape`` (program coordinates): bored, cleared to chips, or cut along the wall."""
+    ways: list[Way] = []
+    refused: list[str] = []
+    for cutter in shop.cutters:
+        if cutter.kind != "end mill" or shop.material.family not in cutter.serves:
+            continue
+        reason = _does_not_fit(cutter, opening, shape) or cutter_reaches(cutter, shop.mill_depth, shop)
+        data = speeds.milling(cutter, shop.material, shop.machine)
+        if reason or isinstance(data, Refusal):
+            refused.append(reason or (data.reason if isinstance(data, Refusal) else ""))
+            continue
+        way = _milled(opening, shape, cutter, data, shop)
+        if isinstance(way, str):
+            refused.append(way)
+        else:
+            ways.append(way)
+    if not ways and not refused:
+        refused.append(f"no end mill for {shop.material.family} in the table")
+    return Ways(tuple(ways), tuple(refused))
+
+
+def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData, shop: Shop) -> Way | str:
+    if opening.cleared:
+        if opening.cut_diameter is not None:
+            why = f"bored with a {cutter.trade_name} end mill: down a helix, then rings to the wall"
+            return Way("bore", cutter, data, (why, *data.reasons))
+        why = f"cleared to chips with a {cutter.trade_name} end mill, so that no slug comes loose"
+        return Way("clear", cutter, data, (why, *data.reasons))
+    tabs = None
+    if opening.tabs is not None:
+        tabs = resolve(opening.tabs, shape.perimeter, cutter.diameter, shop.panel.thickness, shop.material)
+        if tabs.width - cutter.diameter < LEAST_TAB_NECK - SAME_POINT:
+            return (
+                f"T{cutter.number}: tabs {tabs.width:g} mm wide leave a neck under {LEAST_TAB_NECK} mm; "
+                f"{cutter.diameter + LEAST_TAB_NECK:g} mm would do"
+            )
+        why = (
+            f"cut along the wall with a {cutter.trade_name} end mill; {tabs.count} tabs {tabs.width:g} mm wide and "
+            f"{tabs.height:g} mm high hold the slug: saw them, do not break them"
+        )
+    else:
+        why = f"cut along the wall with a {cutter.trade_name} end mill; no tabs: the last pass frees the slug"
+    return Way("contour", cutter, data, (why, *data.reasons), tabs=tabs)
+
+
+def _does_not_fit(cutter: Cutter, opening: Opening, shape: Contour) -> str | None:
+    who = f"T{cutter.number} ({cutter.trade_name})"
+    if opening.cut_diameter is not None:
+        if cutter.diameter * BORE_RATIO > opening.cut_diameter + SAME_POINT:
+            largest = opening.cut_diameter / BORE_RATIO
+            return f"{who}: a bore needs room for the chips; the largest that would do is {largest:.2f} mm"
+        return None
+    tightest = tightest_radius(shape)
+    if cutter.radius > tightest + SAME_POINT:
+        return f"{who}: its corners have a radius of {tightest:g} mm; the largest that would do is {2 * tightest:g} mm"
+    if has_sharp_corners(shape) and cutter.radius > opening.corner_limit + SAME_POINT:
+        return (
+            f"{who}: a sharp corner may keep {opening.corner_limit:g} mm; the largest that would do is "
+            f"{2 * opening.corner_limit:g} mm"
+        )
+    if not offset(shape, -cutter.radius * BORE_RATIO):
+        return f"{who}: too wide for the opening"
+    return None
+
+
+def tightest_radius(shape: Contour) -> float:
+    """The smallest hollow radius of a counter-clockwise opening (inf where it has none)."""
+    return min(
+        (segment.radius for segment in shape.segments if isinstance(segment, Arc) and segment.ccw), default=math.inf
+    )
+
+
+def has_sharp_corners(shape: Contour) -> bool:
+    """Whether the opening has inside corners that a round cutter cannot reach."""
+    return any(turn > 0 for _, turn in shape.corners())

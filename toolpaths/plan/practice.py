@@ -1,0 +1,98 @@
+"""The shop rules that planning follows, in millimetres and radians unless the name says otherwise.
+
+Each is `common practice` unless its line names a source; figures that depend on the material stand in its table.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+RETRACT: Final = 2.0
+"""Traverse height above the bare sheet between neighbouring cuts: thin sheet bows up under a drill."""
+
+DRILL_PAST: Final = 0.5
+"""A through hole goes this far past the drill's full diameter."""
+
+MILL_PAST: Final = 0.3
+"""An end mill ends this far below the sheet."""
+
+GRABS_ABOVE: Final = 6.5
+"""A twist drill over this diameter grabs thin metal, lifts it and leaves a three-lobed hole."""
+
+THIN_METAL: Final = 3.0
+"""Metal under this counts as sheet: no drill over GRABS_ABOVE, no pecking."""
+
+SPOT_SHARE: Final = 0.5
+"""A spot is this share of the diameter of the drill that follows."""
+
+SHALLOW_SHARE: Final = 0.4
+"""Spots and centre marks go at most this share of the sheet deep."""
+
+SPOT_DEEPEST: Final = 1.0
+"""A spot is at most this deep."""
+
+MARK_DEEPEST: Final = 0.5
+"""A centre mark is at most this deep."""
+
+MARK_WIDEST: Final = 2.0
+"""A centre mark is at most this wide."""
+
+PILOT_ABOVE: Final = 6.0
+"""Drills over this get a pilot, in stock thicker than the drill's point."""
+
+PILOT_SHARE: Final = 0.25
+"""Pilot diameter as a share of the drill's (machining_practice: about 1/4, citing Walker, Modern Metalworking)."""
+
+PECK_BEYOND: Final = 3.0
+"""Peck beyond this many diameters (formulafactory.tools; metal drilling reference guide)."""
+
+PECK_STEP: Final = 1.0
+"""Each peck is this many diameters (from memory: 0.5 to 1)."""
+
+BREAKTHROUGH_FEED: Final = 0.5
+"""Share of the feed while the point breaks through (NAVEDTRA 14345: reduce it there; the half is common practice)."""
+
+STEPOVER: Final = 0.4
+"""Width of cut of a clearing pass, in cutter diameters."""
+
+POWER_SHARE: Final = 0.7
+"""Share of the spindle's rated power that a cut may ask for: input rating, losses and a dull edge."""
+
+BOARD_FIRST_PASS: Final = 1.0
+"""First pass in board is at most this deep, so that the veneer is cut and not torn."""
+
+ONE_SIDE_APPROACH: Final = 1.0
+"""Where there is backlash, every hole is approached from this far left and below, so that the screws push one way."""
+
+LEAST_SHIFT: Final = 0.05
+"""Where the finishing allowance must shrink to fit a tight opening, below this a finishing pass is pointless."""
+
+ONION_SKIN: Final = 0.2
+"""Roughing of an opening without tabs leaves this much at the bottom: only the last pass frees the slug."""
+
+TAB_CORNER_CLEARANCE: Final = 1.0
+"""A tab keeps this far from the end of its straight run: a corner cannot be sawn or filed flush."""
+
+NOTHING_TO_FILE: Final = 0.1
+"""A corner that keeps less than this is not worth a file."""
+
+NARROWEST_SLUG: Final = 3.0
+"""A slug narrower than this between its kerfs is a sliver that bends into the cutter: clear it to chips."""
+
+
+def mark_depth(thickness: float) -> float:
+    """How deep a centre mark goes in sheet of ``thickness``."""
+    return min(MARK_DEEPEST, SHALLOW_SHARE * thickness)
+
+
+def left_for_file(turn: float, radius: float) -> float:
+    """What a cutter of ``radius`` leaves in an inside corner, from the sharp corner to the arc, along the bisector.
+
+    ``turn`` is the change of direction at the corner (rad); r (1 / sin(a/2) - 1) with a = pi - turn (plane geometry).
+
+    >>> round(left_for_file(math.pi / 2, 1.5), 3)
+    0.621
+    """
+    half = (math.pi - abs(turn)) / 2
+    return radius * (1 / math.sin(half) - 1)

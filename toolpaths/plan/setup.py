@@ -1,0 +1,170 @@
+"""From one panel to its Program: choices, tasks, order, travel, and whether it all fits on the machine."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from toolpaths.finding import Finding, has_errors
+from toolpaths.layout.panel import Panel
+from toolpaths.motion import Arc, Drill, Motion, Operation, Point, Program, Setup
+from toolpaths.plan.choice import choose
+from toolpaths.plan.methods import Shop
+from toolpaths.plan.order import ordered
+from toolpaths.plan.tasks import Task, tasks
+from toolpaths.plan.travel import Obstacle, Traveller, gap_to, obstacles, width_near
+from toolpaths.tables.rows import Cutter, Machine, Material
+
+ARC_PARTS = 24
+"""Chords per turn when an arc's distance to a clamp is asked; half a percent of the radius is added for the bulge."""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A panel's program, or None where a finding of severity error stands in its way."""
+
+    program: Program | None
+    findings: tuple[Finding, ...]
+
+
+def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cutter], material: Material) -> Planned:
+    """Plans one setup of one panel; every trouble is found before any metal is cut."""
+    shop = Shop(panel, machine, tuple(cutters[number] for number in sorted(cutters)), material)
+    chosen, findings = choose(shop)
+    work = ordered(tasks(chosen, shop))
+    around = obstacles(panel)
+    findings += _under_clamps(work, shop, around)
+    operations = _operations(work, shop, around)
+    findings += _beyond_travel(operations, shop)
+    if panel.touch_off is None:
+        findings.append(Finding("error", "no-touch-off", panel.name, "", "no free place on the sheet to touch off Z"))
+    if has_errors(findings) or panel.touch_off is None or not operations:
+        return Planned(None, tuple(findings))
+    setup = Setup(
+        panel.name,
+        1,
+        panel.zero,
+        panel.mirrored,
+        panel.touch_off,
+        panel.clear_height,
+        panel.thickness,
+        panel.stock,
+        operations,
+    )
+    return Planned(Program(title, setup), tuple(findings))
+
+
+def _operations(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) -> tuple[Operation, ...]:
+    made: list[Operation] = []
+    one_side = not shop.machine.climbs
+    traveller: Traveller | None = None
+    for index, task in enumerate(work):
+        if traveller is None:
+            traveller = Traveller(shop.panel, task.cutter, shop.machine, around)
+        motions = traveller.take(task.cut, one_side and task.kind != "finish")
+        following = work[index + 1] if index + 1 < len(work) else None
+        if following is None or following.cutter.number != task.cutter.number or following.data.rpm != task.data.rpm:
+            motions = (*motions, *traveller.lift())
+            traveller = None
+        made.append(_operation(task, motions))
+    return tuple(made)
+
+
+def _operation(task: Task, motions: tuple[Motion, ...]) -> Operation:
+    data = task.data
+    return Operation(
+        task.kind,
+        task.cutter.number,
+        task.opening.feature,
+        (task.opening.tag,),
+        data.rpm,
+        data.feed,
+        data.plunge,
+        0.0 if task.kind == "finish" else data.stepdown,
+        -task.depth,
+        task.reasons,
+        motions,
+    )
+
+
+def _under_clamps(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) -> list[Finding]:
+    worst: dict[tuple[str, int], tuple[float, Task, Obstacle]] = {}
+    for task in work:
+        for obstacle in around:
+            short = max((_shortage(task, obstacle, shop, a, b) for a, b in _chords(task)), default=0.0)
+            key = (task.opening.tag, obstacle.number)
+            if short > worst.get(key, (0.0,))[0]:
+                worst[key] = (short, task, obstacle)
+    return [_meets_clamp(shop, *found) for found in worst.values()]
+
+
+def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
+    said = (
+        f"{task.opening.tag}: T{task.cutter.number}, its shank or the collet nut would meet clamp "
+        f"{obstacle.number} ({obstacle.height:g} mm high); move the clamp {short:.1f} mm away"
+    )
+    return Finding("error", "under-clamp", shop.panel.name, task.opening.feature, said)
+
+
+def _shortage(task: Task, obstacle: Obstacle, shop: Shop, a: Point, b: Point) -> float:
+    radius = width_near(task.cutter, shop.machine, min(a[2], b[2]), obstacle.height)
+    return radius - gap_to(obstacle.area, a[:2], b[:2]) if radius else 0.0
+
+
+def _chords(task: Task) -> list[tuple[Point, Point]]:
+    """The path of a task as straight pieces, arcs a little too wide rather than too narrow."""
+    place: Point = (*task.cut.entry, 0.0)
+    pieces: list[tuple[Point, Point]] = []
+    for motion in task.cut.motions:
+        if isinstance(motion, Drill):
+            low = (*motion.at, motion.bottom)
+            pieces.append((low, low))
+            place = (*motion.at, motion.retract)
+            continue
+        if isinstance(motion, Arc):
+            pieces += _arc_chords(place, motion)
+        else:
+            pieces.append((place, motion.to))
+        place = motion.to
+    return pieces
+
+
+def _arc_chords(start: Point, arc: Arc) -> list[tuple[Point, Point]]:
+    cx, cy = arc.centre
+    radius = math.dist(start[:2], arc.centre) * 1.01
+    first = math.atan2(start[1] - cy, start[0] - cx)
+    turn = math.atan2(arc.to[1] - cy, arc.to[0] - cx) - first
+    turn = (turn if arc.ccw else -turn) % (2 * math.pi)
+    if turn < 1e-9:
+        turn = 2 * math.pi
+    parts = max(2, math.ceil(ARC_PARTS * turn / (2 * math.pi)))
+    low = min(start[2], arc.to[2])
+    sign = 1 if arc.ccw else -1
+    points = [
+        (
+            cx + radius * math.cos(first + sign * turn * k / parts),
+            cy + radius * math.sin(first + sign * turn * k / parts),
+            low,
+        )
+        for k in range(parts + 1)
+    ]
+    return list(pairwise(points))
+
+
+def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> list[Finding]:
+    points = [
+        (*motion.at, motion.bottom) if isinstance(motion, Drill) else motion.to
+        for operation in operations
+        for motion in operation.motions
+    ]
+    if not points:
+        return []
+    findings: list[Finding] = []
+    for axis, name in enumerate("XYZ"):
+        low, high = min(p[axis] for p in points), max(p[axis] for p in points)
+        has = shop.machine.travel[axis]
+        if high - low > has:
+            said = f"the cuts need {high - low:.1f} mm in {name}; this machine travels {has:g} mm"
+            findings.append(Finding("error", "beyond-travel", shop.panel.name, "", said))
+    return findings

@@ -1,0 +1,68 @@
+"""Where holding tabs go: evenly round the contour, on straight runs that a saw blade reaches, never on a corner."""
+
+from __future__ import annotations
+
+import math
+
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import Arc
+from toolpaths.plan import practice
+
+Span = tuple[float, float]
+
+PHASES = 24
+"""Starting places tried for the even spacing: the one that needs the least shifting is taken."""
+
+ROUND_ENOUGH = 4.0
+"""An arc serves as a straight run when its radius is this many tab widths: the blade still follows it."""
+
+
+def places(contour: Contour, count: int, width: float) -> list[float] | None:
+    """Distances along ``contour`` of ``count`` tab middles; None where there is no room for them.
+
+    Consecutive tabs keep at least their own width between them, and they lie as near to an even spacing as the
+    straight runs allow, so that they never gather on one side.
+    """
+    runs = _runs(contour, width)
+    if not runs:
+        return None
+    total = contour.perimeter
+    best: tuple[float, list[float]] | None = None
+    for phase in range(PHASES):
+        wanted = [(phase / PHASES + k) * total / count for k in range(count)]
+        chosen = [_nearest(runs, s) for s in wanted]
+        if not _apart(chosen, 2 * width, total):
+            continue
+        shift = sum(_ring_gap(a, b, total) for a, b in zip(wanted, chosen, strict=True))
+        if best is None or shift < best[0] - 1e-9:
+            best = (shift, sorted(chosen))
+    return best[1] if best else None
+
+
+def _runs(contour: Contour, width: float) -> list[Span]:
+    """Spans of the contour in which a tab's middle may lie."""
+    keep = width / 2 + practice.TAB_CORNER_CLEARANCE
+    runs: list[Span] = []
+    done = 0.0
+    for segment in contour.segments:
+        length = segment.length
+        if isinstance(segment, Arc) and math.dist(segment.start, segment.end) < 1e-9:
+            runs.append((done, done + length))
+        elif (not isinstance(segment, Arc) or segment.radius >= ROUND_ENOUGH * width) and length >= 2 * keep:
+            runs.append((done + keep, done + length - keep))
+        done += length
+    return runs
+
+
+def _nearest(runs: list[Span], s: float) -> float:
+    held = [min(max(s, a), b) for a, b in runs]
+    return min(held, key=lambda place: (abs(place - s), place))
+
+
+def _ring_gap(a: float, b: float, total: float) -> float:
+    gap = abs(a - b) % total
+    return min(gap, total - gap)
+
+
+def _apart(chosen: list[float], least: float, total: float) -> bool:
+    return all(_ring_gap(a, b, total) >= least for k, a in enumerate(chosen) for b in chosen[k + 1 :])

@@ -1,0 +1,156 @@
+"""Choices turned into tasks: one piece of work with one cutter on one opening, with the stage at which it is done."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from toolpaths.geometry.segment import XY
+from toolpaths.layout.panel import Opening
+from toolpaths.motion import Drill, OperationKind
+from toolpaths.plan import practice
+from toolpaths.plan.choice import Chosen
+from toolpaths.plan.methods import Shop, drill_depth, mark_width, spot_width
+from toolpaths.plan.path import Cut
+from toolpaths.plan.speeds import CuttingData
+from toolpaths.tables.rows import Cutter
+
+STAGES: dict[OperationKind, int] = {
+    "mark": 0,
+    "spot": 0,
+    "pilot": 1,
+    "drill": 2,
+    "bore": 3,
+    "clear": 3,
+    "contour": 4,
+    "finish": 4,
+}
+"""Spot before pilot before drill; holes and small openings before the large ones that weaken the sheet."""
+
+BREAKS_EARLY = 0.2
+"""The slow feed begins this far before the point comes through: the last skin bulges and tears first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """``cut`` begins and ends at the retract height; ``follow_up`` is done right behind it."""
+
+    kind: OperationKind
+    opening: Opening
+    cutter: Cutter
+    data: CuttingData
+    depth: float
+    cut: Cut
+    reasons: tuple[str, ...]
+    follow_up: Task | None = None
+
+
+def tasks(chosen: Iterable[Chosen], shop: Shop) -> list[Task]:
+    """All tasks of a panel; spots share one speed per cutter, so that the spindle is not reset at every hole."""
+    found = [task for choice in chosen for task in _tasks_of(choice, shop)]
+    return _one_speed_per_spotter(found)
+
+
+def _tasks_of(choice: Chosen, shop: Shop) -> list[Task]:
+    if choice.way.kind == "mark":
+        return _marks(choice, shop)
+    if choice.way.kind == "drill":
+        return _drilled(choice, shop)
+    return [_milled(choice, shop)]
+
+
+def _marks(choice: Chosen, shop: Shop) -> list[Task]:
+    way, opening = choice.way, choice.opening
+    depth = way.cutter.length_of_point(mark_width(way.cutter, shop.panel.thickness))
+    points = opening.marks or (opening.centre,)
+    return [
+        _drill_task("mark", opening, way.cutter, way.data, _shallow(point, depth, way.data, shop), depth, way.reasons)
+        for point in points
+    ]
+
+
+def _drilled(choice: Chosen, shop: Shop) -> list[Task]:
+    way, opening, thickness = choice.way, choice.opening, shop.panel.thickness
+    found: list[Task] = []
+    if way.spot is not None:
+        spot, data = way.spot
+        depth = spot.length_of_point(spot_width(way.cutter, spot, thickness))
+        why = (f"spot for the {way.cutter.trade_name} drill", *data.reasons)
+        found.append(_drill_task("spot", opening, spot, data, _shallow(opening.centre, depth, data, shop), depth, why))
+    if way.pilot is not None:
+        pilot, data = way.pilot
+        why = (f"pilot for the {way.cutter.trade_name} drill, whose web does not cut", *data.reasons)
+        found.append(_through("pilot", opening, pilot, data, shop, why))
+    found.append(_through("drill", opening, way.cutter, way.data, shop, way.reasons))
+    return found
+
+
+def _shallow(point: XY, depth: float, data: CuttingData, shop: Shop) -> Drill:
+    return Drill(shop.panel.to_program(point), -depth, practice.RETRACT, data.feed)
+
+
+def _through(
+    kind: OperationKind, opening: Opening, drill: Cutter, data: CuttingData, shop: Shop, why: tuple[str, ...]
+) -> Task:
+    thickness = shop.panel.thickness
+    depth = drill_depth(drill, thickness)
+    deep = thickness > practice.PECK_BEYOND * drill.diameter
+    sheet = shop.material.family == "metal" and thickness < practice.THIN_METAL
+    peck = practice.PECK_STEP * drill.diameter if deep and not sheet else None
+    if peck:
+        why = (*why, f"pecked every {peck:g} mm: deeper than {practice.PECK_BEYOND:g} diameters")
+    slow = max(math.floor(practice.BREAKTHROUGH_FEED * data.feed), 1)
+    motion = Drill(
+        shop.panel.to_program(opening.centre),
+        -depth,
+        practice.RETRACT,
+        data.feed,
+        peck,
+        -max(thickness - BREAKS_EARLY, 0.0),
+        slow,
+    )
+    return _drill_task(kind, opening, drill, data, motion, depth, why)
+
+
+def _drill_task(
+    kind: OperationKind,
+    opening: Opening,
+    cutter: Cutter,
+    data: CuttingData,
+    motion: Drill,
+    depth: float,
+    why: tuple[str, ...],
+) -> Task:
+    return Task(kind, opening, cutter, data, depth, Cut(motion.at, motion.at, (motion,)), why)
+
+
+def _milled(choice: Chosen, shop: Shop) -> Task:
+    way, opening, depth = choice.way, choice.opening, shop.mill_depth
+    direction = "climb" if shop.machine.climbs else "conventional"
+    why = (*way.reasons, f"{direction} milling: the backlash is {shop.machine.backlash:g} mm")
+    kind: OperationKind = "contour" if way.kind == "contour" else "clear" if way.kind == "clear" else "bore"
+    rough = choice.cuts[0]
+    if len(choice.cuts) == 1:
+        return Task(kind, opening, way.cutter, way.data, depth, rough, why)
+    left = f"{shop.allowance:g} mm were left for this pass at full depth: it takes the flex out of the wall"
+    final = Task("finish", opening, way.cutter, way.data, depth, choice.cuts[1], (left, why[-1]))
+    return Task(kind, opening, way.cutter, way.data, depth, rough, why, final)
+
+
+def _one_speed_per_spotter(found: list[Task]) -> list[Task]:
+    slowest: dict[int, float] = {}
+    for task in found:
+        if STAGES[task.kind] == 0:
+            slowest[task.cutter.number] = min(task.data.rpm, slowest.get(task.cutter.number, math.inf))
+    return [_at_speed(task, slowest[task.cutter.number]) if STAGES[task.kind] == 0 else task for task in found]
+
+
+def _at_speed(task: Task, rpm: float) -> Task:
+    """The same spot at a lower speed and the same feed per turn."""
+    feed = max(math.floor(task.data.chip * rpm), 1)
+    data = replace(task.data, rpm=rpm, feed=feed, plunge=feed)
+    (motion,) = task.cut.motions
+    if not isinstance(motion, Drill):
+        raise TypeError("a spot is drilled")
+    return replace(task, data=data, cut=replace(task.cut, motions=(replace(motion, feed=feed),)))
