@@ -1,0 +1,158 @@
+"""Program -> the strokes that a text of it must make, in order: who keeps the present point and spells out drilling."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import assert_never
+
+from toolpaths.motion import Arc, Drill, Line, Motion, Operation, Point, Program, Rapid
+from toolpaths.stroke import Stroke
+from toolpaths.tables.rows import Machine
+from toolpaths.tolerance import SAME_POINT
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One planned stroke and the feature it makes; its ``line`` is 0, its ``speed`` and ``feed`` are unrounded.
+
+    ``drilled_to`` is set on the feed that goes back into a pecked hole: from its start down to that Z the way is
+    through air, so that the text may come down there by a rapid as far as it likes.
+    """
+
+    stroke: Stroke
+    feature: str
+    drilled_to: float | None = None
+
+
+def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
+    """Every stroke from the first retract (Z alone, to the clear height; X and Y still unknown) to the last one.
+
+    Strokes that go nowhere are left out. The cutter of a stroke is its T number: the slot, where the machine has slots.
+    """
+    clear = program.setup.clear_height
+    walker = _Walker((math.nan, math.nan, clear))
+    slots = {cutter: slot for slot, cutter in machine.program.slots}
+    before: Operation | None = None
+    for operation in program.setup.operations:
+        if before is not None and _stops_between(before, operation, machine):
+            walker.retract(clear)
+        walker.take_up(operation, slots.get(operation.cutter, operation.cutter))
+        for motion in operation.motions:
+            walker.move(motion)
+        before = operation
+    walker.retract(clear)
+    return tuple(walker.planned)
+
+
+def _stops_between(before: Operation, after: Operation, machine: Machine) -> bool:
+    """A change of cutter, or of a speed that the operator sets by hand, needs a stop and so a retract."""
+    return before.cutter != after.cutter or (before.rpm != after.rpm and not machine.speed_control)
+
+
+class _Walker:
+    """The present point, cutter and speed, and the strokes so far."""
+
+    def __init__(self, start: Point) -> None:
+        self.at = start
+        self.feature = ""
+        self.cutter = 0
+        self.speed = 0.0
+        self.planned: list[Planned] = []
+
+    def take_up(self, operation: Operation, cutter: int) -> None:
+        """From here strokes belong to ``operation``."""
+        self.feature, self.cutter, self.speed = operation.feature, cutter, operation.rpm
+
+    def retract(self, clear: float) -> None:
+        """Z alone, up to the clear height."""
+        self.rapid((self.at[0], self.at[1], clear))
+
+    def move(self, motion: Motion) -> None:
+        """One motion of the plan."""
+        match motion:
+            case Rapid(to):
+                self.rapid(to)
+            case Line(to, feed):
+                self.cut(to, feed)
+            case Arc():
+                self.arc(motion)
+            case Drill():
+                self.drill(motion)
+            case _:
+                assert_never(motion)
+
+    def rapid(self, to: Point) -> None:
+        """A traverse to ``to``."""
+        start, self.at = self.at, to
+        if not same_point(start, to):
+            stroke = Stroke(0, "rapid", start, to, 0.0, self.speed, self.cutter, True)
+            self.planned.append(Planned(stroke, self.feature))
+
+    def cut(self, to: Point, feed: float, drilled_to: float | None = None) -> None:
+        """A straight cut to ``to``."""
+        start, self.at = self.at, to
+        if not same_point(start, to):
+            stroke = Stroke(0, "cut", start, to, feed, self.speed, self.cutter, True)
+            self.planned.append(Planned(stroke, self.feature, drilled_to))
+
+    def arc(self, arc: Arc) -> None:
+        """An arc; one that ends over its start is closed exactly, so that it counts as a full turn."""
+        start, to = self.at, arc.to
+        if math.dist(start[:2], to[:2]) <= SAME_POINT:
+            to = (start[0], start[1], to[2])
+        self.at = to
+        stroke = Stroke(0, "cut", start, to, arc.feed, self.speed, self.cutter, True, arc.centre, arc.ccw)
+        self.planned.append(Planned(stroke, self.feature))
+
+    def drill(self, hole: Drill) -> None:
+        """The rapids and feeds that ``Drill`` describes."""
+        x, y = hole.at
+        if self.at[2] < hole.retract:
+            self.retract(hole.retract)
+        self.rapid((x, y, self.at[2]))
+        self.rapid((x, y, hole.retract))
+        reached: float | None = None
+        for bottom in peck_bottoms(hole):
+            for z, feed in feed_stages(hole, bottom):
+                self.cut((x, y, z), feed, reached)
+            reached = bottom
+            self.rapid((x, y, hole.retract))
+
+
+def same_point(a: Point, b: Point) -> bool:
+    """Whether two points are one; a coordinate that is unknown in both is the same.
+
+    >>> same_point((math.nan, 0.0, 1.0), (math.nan, 0.0, 1.0)), same_point((math.nan, 0.0, 1.0), (2.0, 0.0, 1.0))
+    (True, False)
+    """
+    return all(abs(p - q) <= SAME_POINT or (math.isnan(p) and math.isnan(q)) for p, q in zip(a, b, strict=True))
+
+
+def peck_bottoms(hole: Drill) -> Iterator[float]:
+    """Z at the bottom of each peck, counted from the retract height as in RS274/NGC 3.5.16 (G83).
+
+    >>> list(peck_bottoms(Drill((0, 0), -5.0, 1.0, 100, peck=2.5)))
+    [-1.5, -4.0, -5.0]
+    >>> list(peck_bottoms(Drill((0, 0), -5.0, 1.0, 100)))
+    [-5.0]
+    """
+    if hole.peck is not None:
+        pecks = math.ceil((hole.retract - hole.bottom) / hole.peck - SAME_POINT)
+        yield from (hole.retract - n * hole.peck for n in range(1, pecks))
+    yield hole.bottom
+
+
+def feed_stages(hole: Drill, bottom: float) -> Iterator[tuple[float, float]]:
+    """(Z, feed) of the way down to ``bottom``: slower from where the point breaks through.
+
+    >>> list(feed_stages(Drill((0, 0), -3.0, 1.0, 100, slow_from=-1.0, slow_feed=50), -3.0))
+    [(-1.0, 100), (-3.0, 50)]
+    """
+    if hole.slow_from is None or hole.slow_feed is None or bottom >= hole.slow_from:
+        yield bottom, hole.feed
+        return
+    if hole.slow_from < hole.retract:
+        yield hole.slow_from, hole.feed
+    yield bottom, hole.slow_feed
