@@ -1,0 +1,96 @@
+"""Post-processors by name: ours and those that other distributions bring in the group ``holewright.postprocessors``.
+
+``find`` is the strict door: what comes through it has every name and method that the pipeline relies on.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from toolpaths.errors import PostError, UnknownName
+
+if TYPE_CHECKING:
+    from postprocessors.base import Post
+
+GROUP = "holewright.postprocessors"
+"""The entry-point group: ``name = "module:Class"``."""
+
+BUILT_IN = {
+    "gcode": "postprocessors.gcode:GCode",
+    "plotter": "postprocessors.plotter:Plotter",
+}
+"""Known also where the package runs from a plain checkout, which has no entry points."""
+
+
+def names() -> list[str]:
+    """The names of all post-processors, sorted; nothing is loaded."""
+    return sorted(_offered())
+
+
+def find(name: str) -> Post:
+    """The post-processor called ``name``, loaded and checked.
+
+    Raises UnknownName (with the nearest name, or all of them) and PostError (two of one name, or a broken one).
+    """
+    offered = _offered()
+    if name not in offered:
+        raise UnknownName(_unknown(name, sorted(offered)))
+    values = offered[name]
+    if len(values) > 1:
+        raise PostError(f"post-processor {name!r} is offered more than once: {', '.join(values)}; keep one of them")
+    return checked(_load(name, values[0]), name)
+
+
+def checked(offer: object, name: str) -> Post:
+    """An instance of the class ``offer``, held against the contract in ``postprocessors.base``.
+
+    PostError names the class and the fault.
+    """
+    from postprocessors.base import DrawingPost, ProgramPost
+
+    called = getattr(offer, "__qualname__", repr(offer))
+    if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost)):
+        raise PostError(f"post-processor {called}: must be a class built on ProgramPost or DrawingPost")
+    for key in ("name", "suffix", "kind", "summary"):
+        value = getattr(offer, key, None)
+        if not isinstance(value, str) or not value.strip() or not value.isprintable():
+            raise PostError(f"post-processor {called}: {key} must be one line of text, not {value!r}")
+    if offer.name != name:
+        raise PostError(f"post-processor {called}: its name is {offer.name!r}, but it is offered as {name!r}")
+    if not offer.suffix.startswith(".") or offer.suffix == "." or set(offer.suffix) & set("/\\"):
+        raise PostError(f"post-processor {called}: suffix must be a point and a file ending, not {offer.suffix!r}")
+    if not callable(offer.write) or "write" in getattr(offer, "__abstractmethods__", ()):
+        raise PostError(f"post-processor {called}: has no write method of its own")
+    try:
+        return offer()
+    except TypeError as error:
+        raise PostError(f"post-processor {called}: cannot be made without arguments ({error})") from error
+
+
+def _offered() -> dict[str, list[str]]:
+    """Name to the different ``module:Class`` values that are offered under it."""
+    from importlib.metadata import entry_points  # here, since --help has no need of it
+
+    offered = {name: [value] for name, value in BUILT_IN.items()}
+    for entry in sorted(entry_points(group=GROUP), key=lambda entry: (entry.name, entry.value)):
+        values = offered.setdefault(entry.name, [])
+        if entry.value not in values:  # an installed copy and a checkout side by side offer the same class twice
+            values.append(entry.value)
+    return offered
+
+
+def _load(name: str, value: str) -> object:
+    from importlib.metadata import EntryPoint
+
+    try:
+        return EntryPoint(name=name, value=value, group=GROUP).load()
+    except (ImportError, AttributeError) as error:
+        raise PostError(f"post-processor {name!r}: {value} cannot be loaded ({error})") from error
+
+
+def _unknown(name: str, known: list[str]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, known, n=1)
+    remedy = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(known)}"
+    return f"no post-processor is called {name!r}; {remedy}"

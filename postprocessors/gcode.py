@@ -1,0 +1,413 @@
+"""Machine programs in the words of RS-274/NGC (NISTIR 6556), for a controller described by what it can do.
+
+Millimetres, X right, Y up, Z up, absolute; arcs by centre, I and J counted from the start. Text that comes from the
+job appears only in comments, reduced by ``plain`` to characters that can never be code.
+
+Drilled holes are written out as rapids and feeds on every machine: a drilling cycle has no slower feed for the point
+that breaks through, and controllers differ in how far they come up between pecks.
+"""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from itertools import pairwise
+from typing import assert_never
+
+from postprocessors.base import ProgramPost, number
+from toolpaths.errors import PostError
+from toolpaths.motion import XY, Arc, Drill, Line, Motion, Operation, Point, Program, Rapid
+from toolpaths.tables.rows import Cutter, Machine
+from toolpaths.tolerance import ARC_CENTRE, SAME_POINT
+
+MODES = "G21 G17 G90 G94 G40 G49 G80 G98 G54"
+"""Every mode the program relies on: mm, XY plane, absolute, feed per minute, no compensation, no cycle, first zero."""
+
+COMMENT_WIDTH = 72
+"""Characters of comment on one line: what a small controller's display shows; the language allows 256 a line."""
+
+PECK_BACK_OFF = 0.2
+"""The rapid back down a pecked hole ends this far above the last bottom, mm (common practice)."""
+
+HARMLESS = str.maketrans("();%!~", "[],?.-")
+"""Signs that end or begin a comment or a program, or that a controller obeys at once, and what stands for them."""
+
+LAST_LINE_NUMBER = 99990
+"""N takes at most five digits (RS274/NGC 3.3.1); after this the count begins again, which the language allows."""
+
+
+class GCode(ProgramPost):
+    """Programs for a small CNC, one text per setup."""
+
+    name = "gcode"
+    suffix = ".nc"
+    summary = "machine programs in plain RS-274/NGC words: lines, arcs, drilled holes, stops to change the cutter"
+
+    def write(self, program: Program, machine: Machine, cutters: dict[int, Cutter]) -> str:
+        """The whole text. PostError where the controller cannot do what the program asks for."""
+        _refuse_what_is_not_written(program, machine)
+        writer = _Writer(program, machine, cutters)
+        writer.heading()
+        for operation in program.setup.operations:
+            writer.operation(operation)
+        writer.end()
+        return writer.text()
+
+
+def plain(text: str) -> str:
+    """Text from the job made harmless inside any comment: ASCII only, on one line, nothing that could end it.
+
+    Signs that some controllers obey the moment they arrive, even inside a comment (``!`` and ``~``), go as well.
+
+    >>> plain("Höhe (50 %)\\nG0 Z-50; M3!")
+    'H?he [50 ?] G0 Z-50, M3.'
+    """
+    harmless = " ".join(text.split()).translate(HARMLESS)
+    return "".join(sign if " " <= sign <= "~" else "?" for sign in harmless)
+
+
+def _refuse_what_is_not_written(program: Program, machine: Machine) -> None:
+    dialect = machine.program
+    if dialect.units != "mm":
+        raise PostError(f"gcode: machine {machine.name!r} wants inches; programs are written in millimetres so far")
+    if not dialect.arcs:
+        raise PostError(f"gcode: machine {machine.name!r} has no arcs; programs without arcs are not written so far")
+    if dialect.change == "one program per cutter":
+        used = sorted({operation.cutter for operation in program.setup.operations})
+        if len(used) > 1:
+            raise PostError(f"gcode: machine {machine.name!r} takes one cutter per program, this one uses {used}")
+
+
+class _Writer:
+    """The lines so far, and what the controller knows after them: place, feed, cutter and speed."""
+
+    def __init__(self, program: Program, machine: Machine, cutters: dict[int, Cutter]) -> None:
+        self.program = program
+        self.setup = program.setup
+        self.machine = machine
+        self.dialect = machine.program
+        self.cutters = cutters
+        self.lines: list[str] = []
+        self.numbered = 0
+        self.exact: list[float | None] = [None, None, None]
+        """Where the last motion ended, as planned; None: not known, after the operator has moved the machine."""
+        self.feed = ""
+        self.cutter = 0
+        self.speed = 0
+
+    # ---- whole text
+
+    def text(self) -> str:
+        lines = ["%", *self.lines, "%"] if self.dialect.percent_lines else self.lines
+        ending = "\r\n" if self.dialect.line_ending == "crlf" else "\n"
+        return ending.join([*lines, ""])
+
+    def heading(self) -> None:
+        setup = self.setup
+        self.comment(f"title: {self.program.title}")
+        self.comment(f"panel: {setup.panel}, setup {setup.number}, sheet {self.mm(setup.thickness)} mm thick")
+        if setup.mirrored:
+            self.comment("machined from the inside: turned over left to right, the inside up")
+        else:
+            self.comment("machined from the outside: the outside up")
+        x0, y0, x1, y1 = self.stock()
+        self.comment(f"stock as it lies: X{self.mm(x0)} to X{self.mm(x1)}, Y{self.mm(y0)} to Y{self.mm(y1)}")
+        self.comment(f"X0 Y0: {self.where_zero_lies()}")
+        self.comment("Z0: the top of the sheet, Z up, millimetres")
+        for used in dict.fromkeys(operation.cutter for operation in setup.operations):
+            self.comment(f"T{self.slot(used)}: {self.described(used)}")
+        self.code(MODES)
+
+    def operation(self, operation: Operation) -> None:
+        if operation.cutter != self.cutter:
+            self.change(operation)
+        elif whole_speed(operation.rpm) != self.speed:
+            self.change_speed(operation)
+        self.comment(title_of(operation, self.mm(operation.depth)))
+        for motion in operation.motions:
+            self.motion(motion)
+
+    def end(self) -> None:
+        self.retract()
+        self.code("M5")
+        self.code("M2")
+
+    # ---- cutter and spindle
+
+    def change(self, operation: Operation) -> None:
+        """Take the next cutter; Z is set anew, by a stop to touch off or by the table of lengths, before any motion."""
+        if self.cutter:
+            self.retract()
+            self.code("M5")
+        self.cutter = operation.cutter
+        slot = self.slot(self.cutter)
+        automatic = self.dialect.change == "automatic"
+        self.code(f"T{slot} M6" if automatic else f"T{slot}")
+        if automatic and self.dialect.length == "length table" and self.machine.speed_control:
+            self.code(f"G43 H{slot}")
+        else:
+            if not automatic:
+                self.comment(f"fit T{slot}: {self.described(self.cutter)}")
+            self.stop_to_set_z(operation.rpm)
+        self.exact = [None, None, None]
+        self.feed = ""
+        self.retract()
+        self.start_spindle(operation.rpm)
+
+    def stop_to_set_z(self, rpm: float) -> None:
+        x, y = self.place(self.setup.touch_off)
+        if self.dialect.length == "length table":
+            self.comment(f"check that the length of T{self.slot(self.cutter)} is in the table, then start")
+        else:
+            self.comment(f"touch off Z0 on the sheet at X{self.mm(x)} Y{self.mm(y)}, then start")
+        self.comment_speed_by_hand(rpm)
+        self.code("M0")
+        if self.dialect.length == "length table":
+            self.code(f"G43 H{self.slot(self.cutter)}")
+
+    def change_speed(self, operation: Operation) -> None:
+        if not self.machine.speed_control:
+            self.retract()
+            self.code("M5")
+            self.comment_speed_by_hand(operation.rpm)
+            self.code("M0")
+        self.start_spindle(operation.rpm)
+
+    def comment_speed_by_hand(self, rpm: float) -> None:
+        if not self.machine.speed_control:
+            self.comment(f"set the spindle to {whole_speed(rpm)} rev/min by hand")
+
+    def start_spindle(self, rpm: float) -> None:
+        self.speed = whole_speed(rpm)
+        self.code(f"S{self.speed} M3")
+        seconds = self.machine.spin_up
+        if seconds > 0:
+            self.code(f"G4 P{number(seconds, 3) if self.dialect.dwell == 'seconds' else math.ceil(seconds * 1000)}")
+
+    def retract(self) -> None:
+        """Up to the clear height; written even where the machine is there, so that it holds after any stop."""
+        self.code(f"G0 Z{self.mm(self.setup.clear_height)}")
+        self.exact[2] = self.setup.clear_height
+
+    # ---- motions
+
+    def motion(self, motion: Motion) -> None:
+        match motion:
+            case Rapid(to):
+                self.straight("G0", to, "")
+            case Line(to, feed):
+                self.straight("G1", to, feed_word(feed))
+            case Arc():
+                self.arc(motion)
+            case Drill():
+                self.drill(motion)
+            case _:
+                assert_never(motion)
+
+    def straight(self, word: str, to: Point, feed: str) -> None:
+        """G0 or G1 with the coordinates that change; nothing where the printed place stays the same."""
+        axes = [f"{axis}{self.mm(end)}" for axis, start, end in zip("XYZ", self.exact, to, strict=True)
+                if start is None or self.mm(start) != self.mm(end)]
+        if axes:
+            self.code(" ".join([word, *axes, *self.new_feed(feed)]))
+        self.exact = list(to)
+
+    def arc(self, arc: Arc) -> None:
+        start_x, start_y, start_z = self.start_of(arc)
+        full = math.dist((start_x, start_y), arc.to[:2]) <= SAME_POINT
+        start, end = (self.rounded((start_x, start_y)), self.rounded(arc.to[:2]))
+        if start == end and not full and turn(arc, (start_x, start_y)) < math.pi:
+            # shorter than the last printed digit: as an arc it would read as a full circle
+            self.straight("G1", arc.to, feed_word(arc.feed))
+            return
+        helix = self.mm(arc.to[2]) != self.mm(start_z)
+        if helix and not self.dialect.helical_arcs:
+            raise PostError(f"gcode: machine {self.machine.name!r} cannot cut the helix that is asked for")
+        i, j = self.centre_offset(start, end, arc.centre)
+        words = ["G3" if arc.ccw else "G2", f"X{self.mm(end[0])}", f"Y{self.mm(end[1])}"]
+        if helix:
+            words.append(f"Z{self.mm(arc.to[2])}")
+        self.code(" ".join([*words, f"I{self.mm(i)}", f"J{self.mm(j)}", *self.new_feed(feed_word(arc.feed))]))
+        self.exact = list(arc.to)
+
+    def centre_offset(self, start: XY, end: XY, centre: XY) -> XY:
+        """I and J from the printed start: of the printable centres round the true one, one with equal enough radii.
+
+        The nearest will not always do: three roundings can add up to more than the language's 0.002 mm.
+        """
+        step = 10.0 ** -self.dialect.decimals
+        near = self.rounded((centre[0] - start[0], centre[1] - start[1]))
+        offsets = [self.rounded((near[0] + a * step, near[1] + b * step)) for a in (0, 1, -1) for b in (0, 1, -1)]
+
+        def unequal(offset: XY) -> float:
+            return abs(math.hypot(*offset) - math.dist(end, (start[0] + offset[0], start[1] + offset[1])))
+
+        best = offsets[0] if unequal(offsets[0]) <= ARC_CENTRE / 2 else min(offsets, key=unequal)
+        if unequal(best) >= ARC_CENTRE or best == (0, 0):
+            where = f"X{self.mm(end[0])} Y{self.mm(end[1])}"
+            raise PostError(f"gcode: the arc to {where} has no centre with {self.dialect.decimals} decimals")
+        return best
+
+    def drill(self, hole: Drill) -> None:
+        x, y = hole.at
+        z = self.exact[2]
+        if z is None or z < hole.retract - SAME_POINT:
+            raise PostError(f"gcode: the drill at X{self.mm(x)} Y{self.mm(y)} does not begin above its retract height")
+        self.straight("G0", (x, y, z), "")
+        self.straight("G0", (x, y, hole.retract), "")
+        for above, bottom in pairwise(peck_levels(hole)):
+            self.straight("G0", (x, y, min(hole.retract, above + PECK_BACK_OFF)), "")
+            self.feed_down(hole, bottom)
+            self.straight("G0", (x, y, hole.retract), "")
+
+    def feed_down(self, hole: Drill, bottom: float) -> None:
+        """Down to ``bottom``, slower below the depth where the point begins to break through."""
+        slow_from, slow_feed = hole.slow_from, hole.slow_feed
+        if slow_from is None or slow_feed is None:
+            slow_from, slow_feed = hole.bottom, hole.feed
+        here = self.exact[2]
+        if here is not None and here > slow_from:
+            self.straight("G1", (*hole.at, max(bottom, slow_from)), feed_word(hole.feed))
+        if bottom < slow_from:
+            self.straight("G1", (*hole.at, bottom), feed_word(slow_feed))
+
+    # ---- words
+
+    def mm(self, value: float) -> str:
+        """A coordinate as it is printed."""
+        if not math.isfinite(value):
+            raise PostError(f"gcode: a coordinate of panel {self.setup.panel!r} is {value}")
+        return number(value, self.dialect.decimals)
+
+    def rounded(self, point: XY) -> XY:
+        return float(self.mm(point[0])), float(self.mm(point[1]))
+
+    def new_feed(self, feed: str) -> list[str]:
+        """The F word where it changes."""
+        if not feed or feed == self.feed:
+            return []
+        self.feed = feed
+        return [feed]
+
+    def start_of(self, arc: Arc) -> Point:
+        x, y, z = self.exact
+        if x is None or y is None or z is None:
+            where = f"X{self.mm(arc.centre[0])} Y{self.mm(arc.centre[1])}"
+            raise PostError(f"gcode: the arc about {where} has no known start")
+        return x, y, z
+
+    def code(self, words: str) -> None:
+        if self.dialect.line_numbers:
+            self.numbered = self.numbered % LAST_LINE_NUMBER + 10
+            words = f"N{self.numbered} {words}"
+        self.lines.append(words)
+
+    def comment(self, text: str) -> None:
+        """One comment, over as many lines as it needs; none where the controller takes none."""
+        opening, closing = {"( )": ("(", ")"), ";": ("; ", ""), "none": ("", "")}[self.dialect.comments]
+        if not opening:
+            return
+        # a line that begins with the job's own words could be one of the messages that some controllers act on
+        for line in textwrap.wrap(plain(text), COMMENT_WIDTH, subsequent_indent="... "):
+            self.lines.append(f"{opening}{line}{closing}")
+
+    # ---- what the heading says
+
+    def slot(self, cutter: int) -> int:
+        """The T value: the cutter's number, or its slot where the machine has a slot table."""
+        if not self.dialect.slots:
+            return cutter
+        for slot, held in self.dialect.slots:
+            if held == cutter:
+                return slot
+        raise PostError(f"gcode: no slot of machine {self.machine.name!r} holds cutter {cutter}")
+
+    def described(self, number_: int) -> str:
+        if number_ not in self.cutters:
+            raise PostError(f"gcode: the program uses cutter {number_}, which the cutter table does not hold")
+        cutter = self.cutters[number_]
+        return f"{cutter.trade_name} {cutter.kind}, {cutter.material}, stick-out {self.mm(cutter.stick_out)} mm"
+
+    def place(self, point: XY) -> XY:
+        """A panel point as it lies on the machine."""
+        (x, y), (zero_x, zero_y) = point, self.setup.zero
+        return (zero_x - x if self.setup.mirrored else x - zero_x), y - zero_y
+
+    def stock(self) -> tuple[float, float, float, float]:
+        x0, y0, x1, y1 = self.setup.stock
+        (ax, ay), (bx, by) = self.place((x0, y0)), self.place((x1, y1))
+        return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
+    def where_zero_lies(self) -> str:
+        x0, y0, x1, y1 = self.stock()
+        across = {self.mm(x0): "left", self.mm((x0 + x1) / 2): "centre", self.mm(x1): "right"}.get("0")
+        up = {self.mm(y0): "lower", self.mm((y0 + y1) / 2): "centre", self.mm(y1): "upper"}.get("0")
+        if across and up:
+            return f"the {named_place(across, up)} of the stock"
+        right, above = self.mm(-x0), self.mm(-y0)
+        return f"{right} mm right of and {above} mm above the lower left corner of the stock"
+
+
+def title_of(operation: Operation, depth: str) -> str:
+    """What the next lines make: ``bore A1, A2: hole[1], hole[2], to Z-1.5``."""
+    tags = ", ".join(operation.tags)
+    return f"{operation.kind} {tags}: {operation.feature}, to Z{depth}"
+
+
+def named_place(across: str, up: str) -> str:
+    """The words for one of the nine places of a rectangle.
+
+    >>> named_place("left", "lower"), named_place("left", "centre"), named_place("centre", "centre")
+    ('lower left corner', 'left centre', 'centre')
+    """
+    if across == up:
+        return "centre"
+    if up == "centre":
+        return f"{across} centre"
+    return f"{up} centre" if across == "centre" else f"{up} {across} corner"
+
+
+def whole_speed(rpm: float) -> int:
+    """Revolutions per minute as a whole number, rounded down: never above the cutter's or the spindle's limit.
+
+    >>> whole_speed(7999.99), whole_speed(8000)
+    (7999, 8000)
+    """
+    speed = math.floor(rpm + 1e-6)
+    if speed <= 0:
+        raise PostError(f"gcode: a spindle speed of {rpm} rev/min cannot be written")
+    return speed
+
+
+def feed_word(feed: float) -> str:
+    """F in mm/min to one decimal, rounded down.
+
+    >>> feed_word(119.98), feed_word(240)
+    ('F119.9', 'F240')
+    """
+    tenths = math.floor(feed * 10 + 1e-6) if math.isfinite(feed) else 0
+    if tenths <= 0:
+        raise PostError(f"gcode: a feed of {feed} mm/min cannot be written")
+    return f"F{number(tenths / 10, 1)}"
+
+
+def peck_levels(hole: Drill) -> list[float]:
+    """Z from the retract height down to the bottom, one peck at a time.
+
+    >>> peck_levels(Drill((0, 0), -5.0, 1.0, 100, peck=2.5))
+    [1.0, -1.5, -4.0, -5.0]
+    >>> peck_levels(Drill((0, 0), -5.0, 1.0, 100))
+    [1.0, -5.0]
+    """
+    levels = [hole.retract]
+    if hole.peck is not None and hole.peck > SAME_POINT:
+        count = math.ceil((hole.retract - hole.bottom) / hole.peck - 1e-9)
+        levels += [hole.retract - n * hole.peck for n in range(1, count)]
+    return [*levels, hole.bottom]
+
+
+def turn(arc: Arc, start: XY) -> float:
+    """How far the arc turns from ``start``, radians, 0 to 2 pi."""
+    (cx, cy), (sx, sy), (ex, ey) = arc.centre, start, arc.to[:2]
+    angle = math.atan2(ey - cy, ex - cx) - math.atan2(sy - cy, sx - cx)
+    return (angle if arc.ccw else -angle) % (2 * math.pi)

@@ -1,0 +1,390 @@
+"""The full-size drawing of one panel: what is laid on the sheet to mark it, or beside it to check it.
+
+The drawing lies like the panel on the machine, mirrored where that is machined from the inside, with X0 Y0 of the
+program as its zero. Line types are those of ISO 128-20 (dash lengths in line widths, from memory), widths 0.35 and
+0.18 mm for wide and narrow lines and 0.25 mm for lettering, pens of the series of ISO 9175 (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Final, Literal
+
+from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import XY
+from toolpaths.geometry.shapes import circle
+from toolpaths.layout.panel import Opening, Panel
+from toolpaths.lettering import Align, letter, width
+from toolpaths.units import INCH
+
+Units = Literal["mm", "in"]
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1, mm."""
+
+WIDE: Final = 0.35
+NARROW: Final = 0.18
+LETTERING: Final = 0.25
+
+UNBROKEN: Final[tuple[float, ...]] = ()
+DASHED: Final = (12 * NARROW, 3 * NARROW)
+CHAIN: Final = (24 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW)
+DOUBLE_CHAIN: Final = (24 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW)
+
+HEIGHT: Final = 2.5
+"""Of the lettering beside holes and in the table, mm: the smallest that ISO 3098 has for A and B sheets."""
+
+TITLE_HEIGHT: Final = 5.0
+NOTE_HEIGHT: Final = 3.5
+LINE_FEED: Final = 1.7
+"""From baseline to baseline in lettering heights."""
+
+MARGIN: Final = 10.0
+"""Bare paper all round: most plotters cannot reach the edge."""
+
+CENTRE_OVERHANG: Final = 2.0
+"""A centre line runs this far beyond its hole."""
+
+AIR: Final = 0.8
+"""Least room between lettering and any other line, mm."""
+
+LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0)
+"""How far from its hole a label is tried, nearest first, mm."""
+
+ROW: Final = 4.5
+"""Height of one row of the hole table."""
+
+
+def draw_panel(panel: Panel, title: str, units: Units) -> Drawing:
+    """The sheet for ``panel``; ``units`` are those of the hole table. Marks keep a margin inside ``bounds``."""
+    outline = panel.contour_to_program(panel.outline)
+    shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
+    inked: dict[str, list[Mark]] = defaultdict(list)
+    inked["outline"].append(_chain(outline))
+    for opening, shape in zip(panel.openings, shapes, strict=True):
+        inked["openings"].append(_chain(shape))
+        if opening.finish == "pilot" and opening.cut is not None:
+            inked["pilot holes"].append(_chain(panel.contour_to_program(opening.cut)))
+        inked["centre marks"] += _centre_marks(panel, opening, shape)
+    inked["clamps"] += [_rectangle(_placed(panel, clamp.area)) for clamp in panel.clamps]
+    if not _same(_placed(panel, panel.stock), outline.bounds):
+        inked["stock"].append(_rectangle(_placed(panel, panel.stock)))
+    inked["datum"] += _datum()
+    inked["lettering"] += _labels(panel, outline, shapes)
+
+    area = _bounds(mark for marks in inked.values() for mark in marks)
+    inked["check bars"] += _check_bars(area)
+    inked["datum"] += _axes(area)
+    inked["lettering"] += [*_bar_texts(area), *_heading(panel, title, area), *_hole_table(panel, units, area)]
+    x0, y0, x1, y1 = _bounds(mark for marks in inked.values() for mark in marks)
+    paper = (math.floor(x0 - MARGIN), math.floor(y0 - MARGIN), math.ceil(x1 + MARGIN), math.ceil(y1 + MARGIN))
+    pens = [Pen(name, line, dash, tuple(inked[name])) for name, line, dash in PENS if inked[name]]
+    return Drawing(title, panel.name, paper, tuple(pens))
+
+
+PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
+    ("centre marks", NARROW, CHAIN),
+    ("pilot holes", NARROW, UNBROKEN),
+    ("clamps", NARROW, DASHED),
+    ("stock", NARROW, DOUBLE_CHAIN),
+    ("datum", NARROW, UNBROKEN),
+    ("check bars", NARROW, UNBROKEN),
+    ("lettering", LETTERING, UNBROKEN),
+    ("openings", WIDE, UNBROKEN),
+    ("outline", WIDE, UNBROKEN),
+)
+"""Name, width in mm and dash, in the order of drawing: the finest pen first, the outline last."""
+
+
+# ---- the panel itself
+
+
+def _chain(contour: Contour) -> Chain:
+    return Chain(contour.segments, closed=True)
+
+
+def _placed(panel: Panel, box: Box) -> Box:
+    """A rectangle of the panel as it lies in the drawing."""
+    (ax, ay), (bx, by) = panel.to_program(box[:2]), panel.to_program(box[2:])
+    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
+
+def _rectangle(box: Box) -> Polyline:
+    x0, y0, x1, y1 = box
+    return Polyline(((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)))
+
+
+def _centre_marks(panel: Panel, opening: Opening, shape: Contour) -> list[Polyline]:
+    """A cross at the centre that reaches beyond the shape, and a small one at each further point to mark."""
+    centre = panel.to_program(opening.centre)
+    x0, y0, x1, y1 = shape.bounds
+    marks = _cross(centre, (x0 - CENTRE_OVERHANG, y0 - CENTRE_OVERHANG, x1 + CENTRE_OVERHANG, y1 + CENTRE_OVERHANG))
+    for point in map(panel.to_program, opening.marks):
+        if math.dist(point, centre) > AIR:
+            x, y = point
+            reach = CENTRE_OVERHANG
+            marks += _cross(point, (x - reach, y - reach, x + reach, y + reach))
+    return marks
+
+
+def _cross(centre: XY, reach: Box) -> list[Polyline]:
+    """Four arms drawn outward, so that the lines cross where each begins with a long dash and never in a gap."""
+    (x, y), (x0, y0, x1, y1) = centre, reach
+    return [Polyline((centre, end)) for end in ((x1, y), (x0, y), (x, y1), (x, y0))]
+
+
+def _datum() -> list[Mark]:
+    """The symbol at X0 Y0: a circle of 3 mm with a cross."""
+    return [_chain(circle((0.0, 0.0), 3.0)), *_cross((0.0, 0.0), (-3.0, -3.0, 3.0, 3.0))]
+
+
+# ---- labels that find their own room
+
+
+class _Taken:
+    """Boxes that lettering must keep off, found through a grid so that thousands of holes stay quick."""
+
+    CELL: Final = 10.0
+
+    def __init__(self) -> None:
+        self.cells: dict[tuple[int, int], list[tuple[Box, int]]] = defaultdict(list)
+
+    def add(self, box: Box, owner: int = -1) -> None:
+        for cell in self._cells(box):
+            self.cells[cell].append((box, owner))
+
+    def conflicts(self, box: Box, ignored_owner: int = -2) -> int:
+        """How many boxes overlap ``box``, those of one owner left out."""
+        x0, y0, x1, y1 = box
+        found = {
+            other for cell in self._cells(box) for other, owner in self.cells.get(cell, ())
+            if owner != ignored_owner and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
+        }
+        return len(found)
+
+    def _cells(self, box: Box) -> Iterable[tuple[int, int]]:
+        x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
+        return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
+
+
+def _labels(panel: Panel, outline: Contour, shapes: Sequence[Contour]) -> list[Polyline]:
+    """Tag and size at each opening, where there is room clear of openings, clamps, centre marks and other labels."""
+    taken = _Taken()
+    for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
+        for box in _strips(shape):
+            taken.add(box, owner)
+        for arm in _centre_marks(panel, opening, shape):
+            taken.add(_grown(_bounds([arm]), 0.1))
+    taken.add((-3.0, -3.0, 3.0, 3.0))
+    for clamp in panel.clamps:
+        taken.add(_placed(panel, clamp.area))
+    lines: list[Polyline] = []
+    zero_text = "X0 Y0"
+    at = _room((-2.0, -2.0, 2.0, 2.0), width(zero_text, HEIGHT), outline.bounds, taken, -2, 0.0)
+    lines += letter(zero_text, at, HEIGHT)
+    taken.add(_text_box(at, width(zero_text, HEIGHT)))
+    for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
+        text = f"{opening.tag} {size_of(opening)}"
+        shoulder = 0.0 if opening.diameter is None else (1 - math.sqrt(0.5)) / 2 * opening.diameter
+        at = _room(shape.bounds, width(text, HEIGHT), outline.bounds, taken, owner, -shoulder)
+        lines += letter(text, at, HEIGHT)
+        taken.add(_text_box(at, width(text, HEIGHT)))
+    return lines
+
+
+def size_of(opening: Opening) -> str:
+    """The size as the job gives it, a round one with the sign for diameter."""
+    if opening.diameter is None or opening.size_text.startswith("Ø"):
+        return opening.size_text
+    return f"Ø{opening.size_text}"
+
+
+def _room(shape: Box, length: float, sheet: Box, taken: _Taken, owner: int, corner: float) -> XY:
+    """Where a label of ``length`` begins: the first place without conflict, else the one with the fewest.
+
+    ``corner`` is how far the label stands off the corner of the shape's box: negative beside a circle's shoulder.
+    """
+    inset = _grown(sheet, -AIR)
+    best, fewest = (shape[2], shape[3]), 1 << 30
+    for at, inside in _places(shape, length, corner):
+        box = _grown(_text_box(at, length), AIR)
+        conflicts = taken.conflicts(box, owner if inside else -2)
+        if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
+            conflicts += 3  # on or beyond the panel's edge: only rather than over several other things
+        if conflicts < fewest:
+            best, fewest = at, conflicts
+        if not conflicts:
+            break
+    return best
+
+
+def _places(shape: Box, length: float, corner: float) -> Iterable[tuple[XY, bool]]:
+    """Places for a label, best first: inside a large opening beside its centre lines, then round the shape."""
+    x0, y0, x1, y1 = shape
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    if (x1 - x0) / 2 > length + 3 * LABEL_GAPS[0] and y1 - y0 > 6 * HEIGHT:
+        yield (cx + 2 * AIR, cy + 2 * AIR + 0.3 * HEIGHT), True
+    for gap in LABEL_GAPS:
+        slant = 0.7 * gap + corner
+        for x, y in (
+            (x1 + slant, y1 + slant), (x1 + slant, y0 - slant - HEIGHT),
+            (x0 - slant - length, y1 + slant), (x0 - slant - length, y0 - slant - HEIGHT),
+            (x1 + gap, cy + AIR + 0.2), (x1 + gap, cy - AIR - 0.2 - HEIGHT),
+            (x0 - gap - length, cy + AIR + 0.2), (x0 - gap - length, cy - AIR - 0.2 - HEIGHT),
+            (cx + AIR + 0.2, y1 + gap), (cx + AIR + 0.2, y0 - gap - HEIGHT),
+            (cx - length / 2, y1 + CENTRE_OVERHANG + gap), (cx - length / 2, y0 - CENTRE_OVERHANG - gap - HEIGHT),
+        ):
+            yield (x, y), False
+
+
+def _text_box(at: XY, length: float) -> Box:
+    """What one line of ``HEIGHT`` covers, descenders included."""
+    return at[0], at[1] - 0.3 * HEIGHT, at[0] + length, at[1] + HEIGHT
+
+
+def _strips(shape: Contour) -> list[Box]:
+    """A shape as boxes between its left and right side, one per strip of height: finer than its bounding box."""
+    _, y0, _, y1 = shape.bounds
+    count = max(1, min(200, math.ceil((y1 - y0) / 1.0)))
+    high = (y1 - y0) / count
+    sides = [(math.inf, -math.inf)] * count
+    steps = max(16, math.ceil(shape.perimeter / (high / 2)))
+    for step in range(steps):
+        x, y = shape.point_at(step * shape.perimeter / steps)
+        for index in {math.floor((y - y0) / high - 0.01), math.floor((y - y0) / high + 0.01)}:
+            if 0 <= index < count:
+                left, right = sides[index]
+                sides[index] = (min(left, x), max(right, x))
+    return [(left, y0 + index * high, right, y0 + (index + 1) * high)
+            for index, (left, right) in enumerate(sides) if left <= right]
+
+
+# ---- round the panel
+
+
+def _heading(panel: Panel, title: str, area: Box) -> list[Polyline]:
+    """Title and what the sheet shows, above the panel."""
+    side = "inside (mirrored)" if panel.mirrored else "outside"
+    facts = f"{panel.name}: {panel.thickness_text} {panel.material}, seen from the {side}, full size 1:1"
+    room = max(area[2] - area[0], 130.0)
+    lines = [(text, TITLE_HEIGHT) for text in _wrapped(title, TITLE_HEIGHT, room)]
+    lines += [(text, NOTE_HEIGHT) for text in _wrapped(facts, NOTE_HEIGHT, room)]
+    y = max(area[3], area[1] + 100.0) + 6.0
+    marks: list[Polyline] = []
+    for text, height in reversed(lines):
+        marks += letter(text, (area[0], y), height)
+        y += height * LINE_FEED
+    return marks
+
+
+def _wrapped(text: str, height: float, room: float) -> list[str]:
+    """``text`` in lines no longer than ``room`` mm; a word that is longer stands alone."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width(f"{lines[-1]} {word}", height) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+BARS: Final = ((100.0, "100 mm"), (4 * INCH, "4 in"))
+"""Lengths that a ruler checks on the finished sheet: a plotter or a printer that scales shows here."""
+
+
+def _bar_starts(area: Box) -> list[XY]:
+    return [(area[0] + 22.0, area[1] - 10.0 - 9.0 * index) for index in range(len(BARS))]
+
+
+def _check_bars(area: Box) -> list[Mark]:
+    """Both lengths below the panel, and 100 mm once more upright: the two directions may be out differently."""
+    bars: list[Mark] = []
+    for (x, y), (length, _) in zip(_bar_starts(area), BARS, strict=True):
+        ends = (x, y), (x + length, y)
+        bars += [Polyline(ends), *(_tick(end, upright=True) for end in ends)]
+    x, y = area[0] - 8.0, area[1]
+    ends = (x, y), (x, y + 100.0)
+    return [*bars, Polyline(ends), *(_tick(end, upright=False) for end in ends)]
+
+
+def _tick(at: XY, upright: bool) -> Polyline:
+    (x, y), half = at, 1.5
+    return Polyline(((x, y - half), (x, y + half)) if upright else ((x - half, y), (x + half, y)))
+
+
+def _bar_texts(area: Box) -> list[Polyline]:
+    marks: list[Polyline] = []
+    for (x, y), (length, text) in zip(_bar_starts(area), BARS, strict=True):
+        marks += letter(text, (x + length / 2, y + 1.2), HEIGHT, "centre")
+    return [*marks, *letter("100 mm", (area[0] - 9.2, area[1] + 50.0), HEIGHT, "centre", math.pi / 2)]
+
+
+def _axes(area: Box) -> list[Mark]:
+    """Two arrows that say which way X and Y grow, with their letters."""
+    x, y, reach = area[0], area[1] - 20.0, 11.0
+    head = 2.5
+    marks: list[Mark] = [
+        Polyline(((x, y), (x + reach, y))),
+        Polyline(((x + reach - head, y + head / 4), (x + reach, y), (x + reach - head, y - head / 4))),
+        Polyline(((x, y), (x, y + reach))),
+        Polyline(((x - head / 4, y + reach - head), (x, y + reach), (x + head / 4, y + reach - head))),
+    ]
+    return [*marks, *letter("X", (x + reach + 1.5, y - HEIGHT / 2), HEIGHT),
+            *letter("Y", (x + 2.2, y + reach - HEIGHT), HEIGHT)]
+
+
+def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
+    """Every opening by its tag, in as many columns as the width takes; x and y from X0 Y0 as the sheet is drawn."""
+    if not panel.openings:
+        return []
+    rows = [_row(panel, opening, units) for opening in panel.openings]
+    head = ("tag", "size", f"x {units}", f"y {units}", "label")
+    aligns: tuple[Align, ...] = ("left", "left", "right", "right", "left")
+    wide = [max(width(row[column], HEIGHT) for row in [head, *rows]) + 4.0 for column in range(5)]
+    blocks = max(1, math.floor((area[2] - area[0]) / (sum(wide) + 4.0)))
+    high = math.ceil(len(rows) / blocks)
+    marks: list[Polyline] = []
+    for block, first in enumerate(range(0, len(rows), high)):
+        x, y = area[0] + block * (sum(wide) + 4.0), area[1] - 30.0
+        for row in (head, *rows[first:first + high]):
+            left = x
+            for text, column_width, align in zip(row, wide, aligns, strict=True):
+                marks += letter(text, (left + (column_width - 4.0 if align == "right" else 0.0), y), HEIGHT, align)
+                left += column_width
+            if row is head:
+                marks.append(Polyline(((x, y - 1.5), (x + sum(wide) - 4.0, y - 1.5))))
+                y -= 1.0
+            y -= ROW
+    return marks
+
+
+def _row(panel: Panel, opening: Opening, units: Units) -> tuple[str, str, str, str, str]:
+    x, y = panel.to_program(opening.centre)
+    scale, places = (INCH, 3) if units == "in" else (1.0, 2)
+    across, up = (f"{round(value / scale, places) + 0.0:.{places}f}" for value in (x, y))
+    return opening.tag, size_of(opening), across, up, opening.label
+
+
+# ---- boxes
+
+
+def _bounds(marks: Iterable[Mark]) -> Box:
+    boxes = [box for mark in marks for box in _boxes(mark)]
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
+
+
+def _boxes(mark: Mark) -> list[Box]:
+    if isinstance(mark, Polyline):
+        return [(x, y, x, y) for x, y in mark.points]
+    return [segment.bounds for segment in mark.segments]
+
+
+def _grown(box: Box, by: float) -> Box:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+def _same(a: Box, b: Box) -> bool:
+    return max(abs(p - q) for p, q in zip(a, b, strict=True)) < 1e-6

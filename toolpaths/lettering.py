@@ -1,0 +1,218 @@
+"""A stroke alphabet for pens: upright single-line lettering of our own drawing, in the manner of ISO 3098.
+
+Glyphs are drawn on a grid in which a capital is 10 high, small letters 7, descenders reach to -3 and a line is 1 wide
+(a tenth of the height). No font is needed, and a plotter draws exactly what the sheet shows.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Final, Literal
+
+from toolpaths.drawing import Polyline
+from toolpaths.geometry.segment import XY
+
+Align = Literal["left", "centre", "right"]
+
+CAPITAL: Final = 10.0
+"""Height of a capital in grid units."""
+
+DESCENDER: Final = 3.0
+"""How far a glyph may reach below the baseline, grid units."""
+
+SPACING: Final = 3.0
+"""From one glyph to the next: two tenths of the height between lines one tenth wide (ISO 3098, from memory)."""
+
+ROUND_STEPS: Final = 6
+"""Straight pieces of a rounded corner: at 3.5 mm height they leave the true arc by about 0.01 mm at most."""
+
+_BOWL_LEFT = "5,4.5 5,7~2.5 0,7~2.5 0,0~2.5 5,0~2.5 5,2.5"
+_BOWL_RIGHT = "0,4.5 0,7~2.5 5,7~2.5 5,0~2.5 0,0~2.5 0,2.5"
+
+# Width, then strokes parted by " / ". A point is x,y; ~s rounds the corner there, from s before it to s after it.
+_DRAWN: Final[dict[str, tuple[float, str]]] = {
+    " ": (3, ""),
+    "!": (0, "0,3 0,10 / 0,0 0,0.6"),
+    '"': (1.6, "0,7.4 0,10 / 1.6,7.4 1.6,10"),
+    "#": (6, "1,0 2.5,10 / 3.8,0 5.3,10 / 0,3.3 5.5,3.3 / 0.5,6.7 6,6.7"),
+    "$": (6, "6,7.4 6,8.8~1.4 0,8.8~1.7 0,5.2~1.7 6,5.2~2 6,1.2~2 0,1.2~1.4 0,2.6 / 3,0 3,10"),
+    "%": (7, "0,0 7,10 / 1.5,7 0,7~1.5 0,10~1.5 3,10~1.5 3,7~1.5 1.5,7 / 5.5,0 4,0~1.5 4,3~1.5 7,3~1.5 7,0~1.5 5.5,0"),
+    "&": (6.5, "6.5,0 0.9,7~1.2 0.9,10~1.5 4.5,10~1.7 4.5,6.6~1.5 0,4.2~1.8 0,0~2 5.4,0~2.4 6.5,4.5"),
+    "'": (0, "0,7.4 0,10"),
+    "(": (2, "2,10 0,8~2.5 0,1~2.5 2,-1"),
+    ")": (2, "0,10 2,8~2.5 2,1~2.5 0,-1"),
+    "*": (4, "2,5 2,10 / 0,6.25 4,8.75 / 0,8.75 4,6.25"),
+    "+": (6, "0,5 6,5 / 3,2 3,8"),
+    ",": (0.6, "0.6,0.6 0.6,0 0,-1.6"),
+    "-": (4, "0,4.5 4,4.5"),
+    ".": (0, "0,0 0,0.6"),
+    "/": (4.5, "0,-1 4.5,10"),
+    "0": (5, "2.5,0 0,0~2.5 0,10~2.5 5,10~2.5 5,0~2.5 2.5,0"),
+    "1": (2.6, "0,7.4 2.6,10 2.6,0"),
+    "2": (5, "0,7.6 0,10~2.4 5,10~2.5 5,5.5~2 0,0 5,0"),
+    "3": (5, "0,8 0,10~2 5,10~2.25 5,5.5~2.25 2,5.5 / 2,5.5 5,5.5~2.5 5,0~2.5 0,0~2 0,2"),
+    "4": (5.5, "3.4,10 0,3 5.5,3 / 4,5.6 4,0"),
+    "5": (5, "4.6,10 0.5,10 0.2,6.2 5,6.2~2.8 5,0~2.8 0,0~1.6 0,1.6"),
+    "6": (5, "4.6,10 0,10~4.6 0,0~2.5 5,0~2.5 5,6~2.5 0,6~2.5 0,3"),
+    "7": (5, "0,10 5,10 1.4,0"),
+    "8": (5, "2.5,5.6 0.3,5.6~2.2 0.3,10~2.2 4.7,10~2.2 4.7,5.6~2.2 2.5,5.6 "
+             "0,5.6~2.5 0,0~2.5 5,0~2.5 5,5.6~2.5 2.5,5.6"),
+    "9": (5, "0.4,0 5,0~4.6 5,10~2.5 0,10~2.5 0,4~2.5 5,4~2.5 5,7"),
+    ":": (0, "0,0 0,0.6 / 0,5.4 0,6"),
+    ";": (0.6, "0.6,0.6 0.6,0 0,-1.6 / 0.6,5.4 0.6,6"),
+    "<": (5, "5,8 0,5 5,2"),
+    "=": (6, "0,3.6 6,3.6 / 0,6.4 6,6.4"),
+    ">": (5, "0,8 5,5 0,2"),
+    "?": (4.6, "0,7.8 0,10~2.2 4.6,10~2.3 4.6,5.6~2.1 2.2,4.6~1 2.2,3 / 2.2,0 2.2,0.6"),
+    "@": (8, "5.6,5.8 5.6,7~1.2 2.2,7~1.7 2.2,2.8~1.7 5.6,2.8~1.7 5.6,7 / "
+             "5.6,4.5 5.6,2.6~1.2 8,2.6~1.2 8,10~4 0,10~4 0,0~4 6.5,0"),
+    "A": (6, "0,0 3,10 6,0 / 1.05,3.5 4.95,3.5"),
+    "B": (6, "0,0 0,10 5.4,10~2.25 5.4,5.5~2.25 0,5.5 / 3,5.5 6,5.5~2.5 6,0~2.5 0,0"),
+    "C": (6, "6,7.6 6,10~2.4 0,10~3 0,0~3 6,0~2.4 6,2.4"),
+    "D": (6, "0,0 0,10 6,10~4 6,0~4 0,0"),
+    "E": (5.5, "5.5,10 0,10 0,0 5.5,0 / 0,5.5 4.4,5.5"),
+    "F": (5.5, "5.5,10 0,10 0,0 / 0,5.5 4.4,5.5"),
+    "G": (6, "6,7.6 6,10~2.4 0,10~3 0,0~3 6,0~3 6,4.6 3.4,4.6"),
+    "H": (6, "0,0 0,10 / 6,0 6,10 / 0,5.5 6,5.5"),
+    "I": (0, "0,0 0,10"),
+    "J": (4.4, "4.4,10 4.4,0~2.2 0,0~2.2 0,2.4"),
+    "K": (6, "0,0 0,10 / 6,10 0,4 / 2.2,6.2 6,0"),
+    "L": (5.2, "0,10 0,0 5.2,0"),
+    "M": (7.6, "0,0 0,10 3.8,3 7.6,10 7.6,0"),
+    "N": (6, "0,0 0,10 6,0 6,10"),
+    "O": (6, "3,0 0,0~3 0,10~3 6,10~3 6,0~3 3,0"),
+    "P": (6, "0,0 0,10 6,10~2.75 6,4.5~2.75 0,4.5"),
+    "Q": (6, "3,0 0,0~3 0,10~3 6,10~3 6,0~3 3,0 / 3.6,2.6 6,-0.6"),
+    "R": (6, "0,0 0,10 6,10~2.75 6,4.5~2.75 0,4.5 / 3,4.5 6,0"),
+    "S": (6, "6,8 6,10~2 0,10~2.35 0,5.3~2.35 6,5.3~2.6 6,0~2.6 0,0~2 0,2"),
+    "T": (6, "0,10 6,10 / 3,10 3,0"),
+    "U": (6, "0,10 0,0~3 6,0~3 6,10"),
+    "V": (6, "0,10 3,0 6,10"),
+    "W": (9, "0,10 2.25,0 4.5,8.5 6.75,0 9,10"),
+    "X": (6, "0,0 6,10 / 0,10 6,0"),
+    "Y": (6, "0,10 3,5 6,10 / 3,5 3,0"),
+    "Z": (6, "0,10 6,10 0,0 6,0"),
+    "[": (2, "2,10 0,10 0,-1 2,-1"),
+    "\\": (4.5, "0,10 4.5,-1"),
+    "]": (2, "0,10 2,10 2,-1 0,-1"),
+    "^": (4, "0,7 2,10 4,7"),
+    "_": (6, "0,-2 6,-2"),
+    "`": (1.6, "0,10 1.6,8"),
+    "a": (5, f"5,0 5,7 / {_BOWL_LEFT}"),
+    "b": (5, f"0,10 0,0 / {_BOWL_RIGHT}"),
+    "c": (4.5, "4.5,5.4 4.5,7~1.6 0,7~2.5 0,0~2.5 4.5,0~1.6 4.5,1.6"),
+    "d": (5, f"5,10 5,0 / {_BOWL_LEFT}"),
+    "e": (5, "0,3.8 5,3.8 5,7~2.5 0,7~2.5 0,0~2.5 5,0~1.6 5,1.6"),
+    "f": (3.5, "3.5,10 1.2,10~1.8 1.2,0 / 0,7 3.2,7"),
+    "g": (5, f"5,7 5,-3~2.5 0,-3~1.5 0,-1.5 / {_BOWL_LEFT}"),
+    "h": (5, "0,10 0,0 / 0,4.5 0,7~2.5 5,7~2.5 5,0"),
+    "i": (0, "0,0 0,7 / 0,9.4 0,10"),
+    "j": (2, "2,7 2,-3~2 0,-3 / 2,9.4 2,10"),
+    "k": (4.6, "0,10 0,0 / 4.5,7 0,2.5 / 1.5,4 4.6,0"),
+    "l": (1.6, "0,10 0,0~1.6 1.6,0"),
+    "m": (8, "0,0 0,7 / 0,5 0,7~2 4,7~2 4,0 / 4,5 4,7~2 8,7~2 8,0"),
+    "n": (5, "0,0 0,7 / 0,4.5 0,7~2.5 5,7~2.5 5,0"),
+    "o": (5, "2.5,0 0,0~2.5 0,7~2.5 5,7~2.5 5,0~2.5 2.5,0"),
+    "p": (5, f"0,7 0,-3 / {_BOWL_RIGHT}"),
+    "q": (5, f"5,7 5,-3 / {_BOWL_LEFT}"),
+    "r": (3.4, "0,0 0,7 / 0,4.5 0,7~2.5 3.4,7"),
+    "s": (4.5, "4.5,5.7 4.5,7~1.3 0,7~1.7 0,3.6~1.7 4.5,3.6~1.8 4.5,0~1.8 0,0~1.3 0,1.3"),
+    "t": (3.5, "1.2,10 1.2,0~1.8 3.5,0 / 0,7 3.2,7"),
+    "u": (5, "0,7 0,0~2.5 5,0~2.5 5,2.5 / 5,7 5,0"),
+    "v": (5, "0,7 2.5,0 5,7"),
+    "w": (7, "0,7 1.75,0 3.5,6 5.25,0 7,7"),
+    "x": (4.5, "0,0 4.5,7 / 0,7 4.5,0"),
+    "y": (5, "0,7 2.5,0 / 5,7 1.43,-3"),
+    "z": (4.5, "0,7 4.5,7 0,0 4.5,0"),
+    "{": (3, "3,10 1.4,10~1.4 1.4,4.5~1.2 0,4.5 1.4,4.5~1.2 1.4,-1~1.4 3,-1"),
+    "|": (0, "0,-2 0,10"),
+    "}": (3, "0,10 1.6,10~1.4 1.6,4.5~1.2 3,4.5 1.6,4.5~1.2 1.6,-1~1.4 0,-1"),
+    "~": (5, "0,4 1.2,6~1.6 3.8,4~1.6 5,6"),
+    "Ø": (7, "3.5,1.5 0,1.5~3.5 0,8.5~3.5 7,8.5~3.5 7,1.5~3.5 3.5,1.5 / 1,0 6,10"),
+    "×": (5, "0,2 5,7 / 0,7 5,2"),
+    "°": (3, "1.5,7 0,7~1.5 0,10~1.5 3,10~1.5 3,7~1.5 1.5,7"),
+    "±": (6, "0,6 6,6 / 3,3.2 3,8.8 / 0,1.2 6,1.2"),
+    "–": (6, "0,4.2 6,4.2"),
+}
+
+_BOX: Final = (6.0, "0,0 0,10 6,10 6,0 0,0 6,10")
+"""Stands for a character that the alphabet lacks: a crossed box, so that nobody takes it for a letter."""
+
+KNOWN: Final = frozenset(_DRAWN)
+"""Every character that the alphabet holds."""
+
+
+def glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
+    """Width and strokes of one character in grid units, from its left edge and baseline; a crossed box if unknown.
+
+    >>> glyph("V")
+    (6, (((0.0, 10.0), (3.0, 0.0), (6.0, 10.0)),))
+    """
+    return _glyph(character)
+
+
+def width(text: str, height: float) -> float:
+    """From the left end to the right end of ``text`` in mm, centre of line to centre of line.
+
+    >>> width("HH", 2.5), width("", 2.5)
+    (3.75, 0.0)
+    """
+    if not text:
+        return 0.0
+    return (sum(glyph(character)[0] for character in text) + SPACING * (len(text) - 1)) * height / CAPITAL
+
+
+def letter(text: str, at: XY, height: float, align: Align = "left", angle: float = 0.0) -> tuple[Polyline, ...]:
+    """The strokes of one line of text, capitals ``height`` mm high, its baseline through ``at`` at ``angle`` rad."""
+    scale = height / CAPITAL
+    start = -width(text, height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
+    cos, sin = math.cos(angle), math.sin(angle)
+    lines = []
+    for character in text:
+        advance, strokes = glyph(character)
+        for stroke in strokes:
+            local = [(start + x * scale, y * scale) for x, y in stroke]
+            lines.append(Polyline(tuple((at[0] + x * cos - y * sin, at[1] + x * sin + y * cos) for x, y in local)))
+        start += (advance + SPACING) * scale
+    return tuple(lines)
+
+
+@cache
+def _glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
+    glyph_width, drawn = _DRAWN.get(character, _BOX)
+    return glyph_width, tuple(_stroke(part) for part in drawn.split(" / ") if part)
+
+
+def _stroke(drawn: str) -> tuple[XY, ...]:
+    """The points of one stroke, its rounded corners in ``ROUND_STEPS`` straight pieces each."""
+    corners: list[tuple[XY, float]] = []
+    for token in drawn.split():
+        place, _, rounding = token.partition("~")
+        x, y = place.split(",")
+        corners.append(((float(x), float(y)), float(rounding or 0)))
+    points: list[XY] = []
+    for index, (corner, setback) in enumerate(corners):
+        if setback:
+            points += _rounded(_towards(corner, corners[index - 1][0], setback), corner,
+                               _towards(corner, corners[index + 1][0], setback))
+        else:
+            points.append(corner)
+    return tuple(point for index, point in enumerate(points) if index == 0 or point != points[index - 1])
+
+
+def _towards(start: XY, goal: XY, distance: float) -> XY:
+    share = distance / math.dist(start, goal)
+    return start[0] + share * (goal[0] - start[0]), start[1] + share * (goal[1] - start[1])
+
+
+def _rounded(start: XY, corner: XY, end: XY) -> list[XY]:
+    """The arc that touches both sides of a corner, as the rational curve of second degree that a circle is."""
+    weight = math.dist(start, end) / 2 / math.dist(start, corner)  # cosine of half the turn
+    points = []
+    for step in range(ROUND_STEPS + 1):
+        t = step / ROUND_STEPS
+        a, b, c = (1 - t) ** 2, 2 * t * (1 - t) * weight, t * t
+        points.append((round((a * start[0] + b * corner[0] + c * end[0]) / (a + b + c), 4),
+                       round((a * start[1] + b * corner[1] + c * end[1]) / (a + b + c), 4)))
+    return points
