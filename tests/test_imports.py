@@ -1,0 +1,140 @@
+"""The arrows between the rooms: what may import what, held against the source itself."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+BASICS = frozenset({"errors", "finding", "tolerance", "units"})
+SHAPES = frozenset({"geometry", "tolerance", "errors"})
+
+MAY: dict[str, frozenset[str]] = {
+    "toolpaths": frozenset(),  # the package's own __init__
+    "toolpaths.errors": frozenset(),
+    "toolpaths.finding": frozenset(),
+    "toolpaths.tolerance": frozenset(),
+    "toolpaths.stroke": frozenset(),
+    "toolpaths.motion": frozenset(),
+    "toolpaths.units": frozenset({"errors"}),
+    "toolpaths.drawing": frozenset({"geometry.segment"}),
+    "toolpaths.lettering": frozenset({"drawing", "geometry.segment", "errors"}),
+    "toolpaths.geometry": SHAPES,
+    "toolpaths.tables": BASICS | {"tables"},
+    "toolpaths.tables.rows": frozenset(),
+    "toolpaths.job": BASICS | {"job", "tables"},
+    "toolpaths.layout": BASICS | {"layout", "job", "geometry", "tables"},
+    "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour"}),
+    "toolpaths.plan": BASICS | {"plan", "motion", "layout", "geometry", "tables"},
+    "toolpaths.drafting": BASICS | {"drawing", "lettering", "geometry", "layout"},
+    "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
+    "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
+    "toolpaths.verify.compare": frozenset({"verify.walk", "stroke", "motion", "finding", "tolerance", "tables.rows"}),
+    "toolpaths.verify.walk": frozenset({"stroke", "motion", "tolerance", "tables.rows"}),
+    "toolpaths.shop": BASICS | {"shop", "layout", "geometry", "tables", "motion"},
+    "toolpaths.output": frozenset({"errors", "finding"}),
+    "toolpaths.pipeline": BASICS
+    | {"job", "layout", "plan", "motion", "drafting", "output", "reread", "shop", "stroke", "verify", "tables"},
+    "toolpaths.listing": BASICS | {"tables"},
+    "toolpaths.report": frozenset({"errors", "finding", "output"}),
+    "toolpaths.cli": BASICS | {"pipeline", "job", "output", "listing", "report"},
+    "toolpaths.__main__": frozenset({"cli"}),
+}
+"""What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""
+
+POSTS_MAY = frozenset({"motion", "drawing", "passes", "errors", "tolerance", "tables.rows", "geometry.segment"})
+"""What a post-processor may import of ``toolpaths``: neutral forms, never the job, the layout or the plan."""
+
+IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.listing", "toolpaths.cli")
+
+ONLY_IN: dict[str, tuple[str, ...]] = {
+    "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),
+    "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.verify"),
+    "click": ("toolpaths.cli",),
+    "svgwrite": ("postprocessors",),
+    "jinja2": ("toolpaths.shop",),
+    "pydantic": ("toolpaths.job", "toolpaths.tables"),
+    "pygcode": (),
+    "svgelements": (),
+}
+"""Rooms outside which a package is not imported; the last two are for tests alone."""
+
+
+def modules() -> dict[str, Path]:
+    """Every shipped module by its dotted name."""
+    found = {}
+    for package in ("toolpaths", "postprocessors"):
+        for file in sorted((ROOT / package).rglob("*.py")):
+            parts = file.relative_to(ROOT).with_suffix("").parts
+            found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = file
+    return found
+
+
+MODULES = modules()
+
+
+def imports(name: str) -> set[str]:
+    """The dotted names that a module imports, wherever in it; submodules resolved, relative imports refused."""
+    found = set()
+    for node in ast.walk(ast.parse(MODULES[name].read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{name}: a relative import hides its arrow"
+            assert node.module is not None
+            whole = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= {dotted if dotted in MODULES else node.module for dotted in whole}
+    return found
+
+
+def within(name: str, rooms: frozenset[str] | tuple[str, ...]) -> bool:
+    """Whether a dotted name is one of the rooms or lies in one."""
+    return any(name == room or (room and name.startswith(f"{room}.")) for room in rooms)
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if name.startswith("toolpaths")])
+def test_toolpaths_keeps_to_its_arrows(name: str) -> None:
+    """A room imports only the rooms before it."""
+    room = max((room for room in MAY if within(name, (room,)) and (room != "toolpaths" or name == room)), key=len)
+    own = {dotted for dotted in imports(name) if within(dotted, ("toolpaths",))}
+    allowed = frozenset(f"toolpaths.{other}" for other in MAY[room])
+    strays = {dotted for dotted in own if not within(dotted, allowed)}
+    assert not strays, f"{name} ({room}) imports {sorted(strays)}"
+    if name not in IMPORT_POSTS:
+        assert not any(within(dotted, ("postprocessors",)) for dotted in imports(name))
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if name.startswith("postprocessors")])
+def test_posts_see_only_the_neutral_forms(name: str) -> None:
+    """A post-processor knows motions, drawings and the machine's row, and nothing of job, layout, plan or reader."""
+    allowed = frozenset(f"toolpaths.{room}" for room in POSTS_MAY) | {"postprocessors"}
+    own = {dotted for dotted in imports(name) if within(dotted, ("toolpaths", "postprocessors"))}
+    assert not {dotted for dotted in own if not within(dotted, allowed)}
+
+
+@pytest.mark.parametrize("package", ONLY_IN)
+def test_packages_stay_in_their_rooms(package: str) -> None:
+    """Each outside package is imported in its rooms alone, and what is for tests is never shipped."""
+    users = {name for name in MODULES if any(within(dotted, (package,)) for dotted in imports(name))}
+    assert not {name for name in users if not within(name, ONLY_IN[package])}
+    assert bool(users) == bool(ONLY_IN[package]), "the table names a package that nobody imports"
+
+
+def test_writer_and_reader_are_strangers() -> None:
+    """What writes programs and what reads them meet in nothing but errors and, for the reader, strokes."""
+
+    def reached(start: str) -> set[str]:
+        seen, todo = set(), [start]
+        while todo:
+            name = todo.pop()
+            if name in MODULES and name not in seen:
+                seen.add(name)
+                todo += imports(name)
+        return seen
+
+    reader = set().union(*(reached(name) for name in MODULES if within(name, ("toolpaths.reread",))))
+    writer = set().union(*(reached(name) for name in MODULES if within(name, ("postprocessors", "toolpaths.plan"))))
+    assert reader & writer <= {"toolpaths", "toolpaths.errors"}

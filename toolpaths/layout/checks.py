@@ -1,0 +1,365 @@
+"""Findings before anything is planned: what the drawing alone shows to be wrong, each with the number that cures it.
+
+Webs and edges are those of the finished piece, so a pilot or a mark is judged by the opening that it stands for.
+What depends on a cutter in motion (a nut under a clamp, no cutter, beyond travel) is found by the planner.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from toolpaths.finding import Finding
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.judge import faceted, gap, overlaps
+from toolpaths.geometry.segment import XY
+from toolpaths.geometry.shapes import rounded_rectangle
+from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
+from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, TOUCH_OFF_CLEARANCE
+from toolpaths.units import INCH, Units, plain
+
+WEB_OF_DRILL: Final = 0.18
+"""A twist drill's web (its chisel edge) in diameters: 0.15 to 0.2 (general practice, from memory)."""
+
+HOLD: Final = 5.0
+"""A clamp that lies beside the sheet is told to come this far onto it (common practice)."""
+
+SLACK: Final = 4 * FACET_SAGITTA
+"""Faceted shapes stand apart by at most this more or less than the exact ones: not worth a finding."""
+
+_TO_THE: Final = {"left": "right", "right": "left", "lower": "top", "upper": "bottom"}
+"""Away from each edge."""
+
+
+def findings(
+    layout: Layout, machine: Machine, cutters: dict[int, Cutter], materials: dict[str, Material]
+) -> list[Finding]:
+    """Every finding that needs no plan, panel by panel; two features are named once, under the later of them.
+
+    ``machine`` gives the collet nut that a clamp must clear, ``cutters`` the drills that a pilot may be made with.
+    """
+    found: list[Finding] = []
+    for panel in layout.panels:
+        sheet = _Sheet(panel, materials[panel.material], machine, cutters, layout.units)
+        for check in (_edges, _pairs, _slugs, _pilots, _clamps, _touch_off):
+            found += check(sheet)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """One panel with all that its findings depend on."""
+
+    panel: Panel
+    material: Material
+    machine: Machine
+    cutters: dict[int, Cutter]
+    units: Units
+
+    @property
+    def web(self) -> float:
+        """The least web or edge, mm: so many thicknesses, never under the material's least."""
+        return max(self.material.web * self.panel.thickness, self.material.web_least)
+
+    @property
+    def rule(self) -> str:
+        """The web's rule in words."""
+        return f"{self.panel.material} of {self.say(self.panel.thickness)} wants {self.say(self.web)}"
+
+    def say(self, length: float) -> str:
+        """A length for a message: mm, and inches beside them in an inch job."""
+        text = f"{plain(length, 2)} mm"
+        return f"{text} ({plain(length / INCH, 3)} in)" if self.units == "in" else text
+
+    def cure(self, length: float) -> str:
+        """A length to move by, rounded up to a tenth of a mm, so that the rounded number cures."""
+        return self.say(math.ceil(length * 10 - 1e-6) / 10)
+
+
+# The panel's edge ----------------------------------------------------------------------------------------------------
+
+
+def _edges(sheet: _Sheet) -> Iterator[Finding]:
+    """Openings beyond the outline or too near to it; of a ring's holes only the worst is named."""
+    worst: dict[str, tuple[float, Opening, int]] = {}
+    for opening, edge in _edge_distances(sheet):
+        if edge < sheet.web - SLACK:
+            least, which, count = worst.get(opening.feature, (math.inf, opening, 0))
+            worst[opening.feature] = (edge, opening, count + 1) if edge < least else (least, which, count + 1)
+    for edge, opening, count in worst.values():
+        message = _edge_message(sheet, opening, edge) + _and_more(count)
+        if edge < 0:
+            yield Finding("error", "outside-panel", sheet.panel.name, opening.feature, message)
+        else:
+            yield Finding("warning", "thin-edge", sheet.panel.name, opening.feature, message)
+
+
+def _edge_distances(sheet: _Sheet) -> Iterator[tuple[Opening, float]]:
+    """Openings that may be near the outline with their distance from it, mm; -1 where one is not inside.
+
+    Most are not near: their box, grown by the rule, lies within the outline, and no facets are needed.
+    """
+    outline = faceted(sheet.panel.outline)
+    for opening in sheet.panel.openings:
+        x0, y0, x1, y1 = opening.shape.bounds
+        box = rounded_rectangle(_middle((x0, y0, x1, y1)), x1 - x0 + 2 * sheet.web, y1 - y0 + 2 * sheet.web)
+        if not outline.covers(faceted(box)):
+            shape = faceted(opening.shape)
+            yield opening, float(outline.exterior.distance(shape)) if outline.covers(shape) else -1.0
+
+
+def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
+    left, low, right, high = opening.shape.bounds
+    x0, y0, x1, y1 = sheet.panel.outline.bounds
+    air = {"left": left - x0, "right": x1 - right, "lower": low - y0, "upper": y1 - high}
+    short = {side: sheet.web - margin for side, margin in air.items() if margin < sheet.web - SLACK}
+    if {"left", "right"} <= short.keys() or {"lower", "upper"} <= short.keys():
+        way, least = ("height", y1 - y0) if {"lower", "upper"} <= short.keys() else ("width", x1 - x0)
+        return (
+            f"{_named(opening)} is too large for the panel: its {way} of {sheet.say(least)} leaves room for "
+            f"{sheet.say(max(0.0, least - 2 * sheet.web))} between the edges ({sheet.rule} at each)"
+        )
+    beyond = {side: -margin for side, margin in air.items() if margin < -SLACK}
+    if beyond:
+        by = " and ".join(f"{sheet.say(amount)} beyond the {side} edge" for side, amount in beyond.items())
+        what = f"{_named(opening)} reaches {by}"
+    elif edge < 0:
+        what = f"{_named(opening)} cuts through the panel's corner or edge"
+    else:
+        what = f"only {sheet.say(edge)} stays between {_named(opening)} and the edge"
+    moves = [f"{sheet.cure(amount)} towards the {_TO_THE[side]}" for side, amount in short.items()]
+    if not moves or not _fits(sheet, _shifted(opening.shape, _away(short))):
+        moves = [f"{sheet.cure(_to_the_middle(sheet, opening.shape))} towards the middle of the panel"]
+    return f"{what}; {sheet.rule}: move it {' and '.join(moves)}"
+
+
+def _away(short: dict[str, float]) -> XY:
+    """The shift, mm, that takes a shape away from the edges which it is too near to."""
+    return short.get("left", 0.0) - short.get("right", 0.0), short.get("lower", 0.0) - short.get("upper", 0.0)
+
+
+def _fits(sheet: _Sheet, shape: Contour) -> bool:
+    """Whether a shape lies inside the outline with the whole edge that the rule wants."""
+    outline = faceted(sheet.panel.outline)
+    moved = faceted(shape)
+    return bool(outline.covers(moved)) and float(outline.exterior.distance(moved)) >= sheet.web - SLACK
+
+
+def _to_the_middle(sheet: _Sheet, shape: Contour) -> float:
+    """How far to move a shape straight to the panel's middle until it keeps its edge, mm."""
+    x, y = _middle(shape.bounds)
+    mx, my = _middle(sheet.panel.outline.bounds)
+    return _least_move(shape, (mx - x, my - y), math.hypot(mx - x, my - y), lambda moved: _fits(sheet, moved))
+
+
+# Two openings --------------------------------------------------------------------------------------------------------
+
+
+def _pairs(sheet: _Sheet) -> Iterator[Finding]:
+    """Openings that overlap or leave too thin a web; of two features' pairs only the worst is named."""
+    worst: dict[tuple[str, str], tuple[float, Opening, Opening, int]] = {}
+    for first, second, air in _near(sheet.panel.openings, sheet.web):
+        if air < sheet.web - SLACK:
+            key = first.feature, second.feature
+            least, one, two, count = worst.get(key, (math.inf, first, second, 0))
+            worst[key] = (air, first, second, count + 1) if air < least else (least, one, two, count + 1)
+    for air, first, second, count in worst.values():
+        name, feature = sheet.panel.name, second.feature
+        if air <= SLACK:
+            yield Finding("error", "overlap", name, feature, _overlap_message(sheet, first, second) + _and_more(count))
+            continue
+        yield Finding(
+            "warning", "thin-web", name, feature,
+            f"the web between {_named(first)} and {_named(second)} is {sheet.say(air)}; {sheet.rule}: "
+            f"move them {sheet.cure(sheet.web - air)} further apart{_and_more(count)}",
+        )  # fmt: skip
+
+
+def _near(openings: tuple[Opening, ...], reach: float) -> Iterator[tuple[Opening, Opening, float]]:
+    """Pairs in job order with the air between them, mm, for all whose boxes come nearer than ``reach``.
+
+    A sweep along X: only boxes that lie side by side are compared, and a pair of round holes needs no facets.
+    """
+    boxes = sorted((opening.shape.bounds, number) for number, opening in enumerate(openings))
+    open_boxes: list[tuple[Rectangle, int]] = []
+    pairs = []
+    for box, number in boxes:
+        open_boxes = [(other, n) for other, n in open_boxes if other[2] + reach > box[0]]
+        pairs += [
+            (min(n, number), max(n, number))
+            for other, n in open_boxes
+            if other[1] - reach < box[3] and box[1] - reach < other[3]
+        ]
+        open_boxes.append((box, number))
+    for one, two in sorted(pairs):
+        yield openings[one], openings[two], _air(openings[one], openings[two])
+
+
+def _air(first: Opening, second: Opening) -> float:
+    """The least distance between two openings, mm; 0 or less where they overlap."""
+    if first.diameter is not None and second.diameter is not None:
+        return math.dist(first.centre, second.centre) - (first.diameter + second.diameter) / 2
+    return gap(first.shape, second.shape)
+
+
+def _overlap_message(sheet: _Sheet, first: Opening, second: Opening) -> str:
+    (ax, ay), (bx, by) = _middle(first.shape.bounds), _middle(second.shape.bounds)
+    way = (bx - ax, by - ay) if math.hypot(bx - ax, by - ay) > SLACK else (1.0, 0.0)
+    enough = sum(math.hypot(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (first.shape.bounds, second.shape.bounds))
+    move = _least_move(
+        second.shape, way, enough + sheet.web, lambda moved: gap(first.shape, moved) >= sheet.web - SLACK
+    )
+    return (
+        f"{_named(second)} overlaps {_named(first)}: move them {sheet.cure(move)} further apart, "
+        f"so that a web of {sheet.say(sheet.web)} stays"
+    )
+
+
+# What one opening asks for -------------------------------------------------------------------------------------------
+
+
+def _slugs(sheet: _Sheet) -> Iterator[Finding]:
+    """Large openings whose slug nothing holds."""
+    for opening in sheet.panel.openings:
+        if opening.cut is not None and not opening.cleared and opening.tabs is None:
+            yield Finding(
+                "warning", "loose-slug", sheet.panel.name, opening.feature,
+                f"nothing holds the slug of {_named(opening)} when it comes free, and it may jam the cutter: "
+                f"set tabs = true ({sheet.material.tabs.least} tabs or more), or hold it down from below",
+            )  # fmt: skip
+
+
+def _pilots(sheet: _Sheet) -> Iterator[Finding]:
+    """Pilots in which the chisel edge of the drill that follows by hand would find no room."""
+    for opening in sheet.panel.openings:
+        pilot, final = opening.cut_diameter, opening.diameter
+        if opening.finish != "pilot" or pilot is None or final is None or pilot >= WEB_OF_DRILL * final:
+            continue
+        yield Finding(
+            "warning", "thin-drill-web", sheet.panel.name, opening.feature,
+            f"the pilot of {sheet.say(pilot)} for {_named(opening)} is thinner than the web of a {sheet.say(final)} "
+            f"drill, about {sheet.say(WEB_OF_DRILL * final)}: open it with a step drill{_better_pilot(sheet, final)}",
+        )  # fmt: skip
+
+
+def _better_pilot(sheet: _Sheet, final: float) -> str:
+    drills = [
+        (cutter.diameter, cutter.trade_name)
+        for cutter in sheet.cutters.values()
+        if cutter.kind == "drill" and WEB_OF_DRILL * final <= cutter.diameter < final
+    ]
+    return f", or set pilot_diameter to {min(drills)[1]}" if drills else ""
+
+
+# Clamps and the place for touching off -------------------------------------------------------------------------------
+
+
+def _clamps(sheet: _Sheet) -> Iterator[Finding]:
+    """Clamps beside the sheet, and clamps that lie over what is to be cut or marked."""
+    for clamp in sheet.panel.clamps:
+        beside = _moves_between(clamp.area, sheet.panel.stock)
+        if beside:
+            moves = " and ".join(f"{sheet.cure(amount + HOLD)} towards the {way}" for way, amount in beside)
+            yield Finding(
+                "warning", "clamp-off-stock", sheet.panel.name, f"clamp[{clamp.number}]",
+                f"clamp {clamp.number} holds nothing, it lies beside the sheet: move it {moves}",
+            )  # fmt: skip
+        for opening in sheet.panel.openings:
+            if _lies_over(clamp, opening):
+                yield Finding(
+                    "error", "under-clamp", sheet.panel.name, opening.feature,
+                    f"clamp {clamp.number} lies over {_named(opening)}: {_clear_of(sheet, clamp, opening)}",
+                )  # fmt: skip
+
+
+def _moves_between(area: Rectangle, stock: Rectangle) -> list[tuple[str, float]]:
+    """The ways, with mm, in which a rectangle beside the stock must come to touch it; empty where it lies on it."""
+    steps = (
+        ("right", stock[0] - area[2]),
+        ("left", area[0] - stock[2]),
+        ("top", stock[1] - area[3]),
+        ("bottom", area[1] - stock[3]),
+    )
+    return [(way, amount) for way, amount in steps if amount >= 0]
+
+
+def _lies_over(clamp: Clamp, opening: Opening) -> bool:
+    x0, y0, x1, y1 = clamp.area
+    if any(x0 <= x <= x1 and y0 <= y <= y1 for x, y in opening.marks):
+        return True
+    if opening.cut is None:
+        return False
+    left, low, right, high = opening.cut.bounds
+    if right <= x0 or x1 <= left or high <= y0 or y1 <= low:
+        return False
+    return overlaps(opening.cut, rounded_rectangle(_middle(clamp.area), x1 - x0, y1 - y0))
+
+
+def _clear_of(sheet: _Sheet, clamp: Clamp, opening: Opening) -> str:
+    """The shortest way for a clamp to be clear of an opening by half the collet nut: the worst that passes there."""
+    left, low, right, high = opening.cut.bounds if opening.cut else _bounds_of(opening.marks)
+    x0, y0, x1, y1 = clamp.area
+    margin = sheet.machine.nut_diameter / 2 + CLAMP_CLEARANCE
+    ways = (("left", x1 - left), ("right", right - x0), ("bottom", y1 - low), ("top", high - y0))
+    way, amount = min(ways, key=lambda step: step[1])
+    return (
+        f"move the clamp {sheet.cure(amount + margin)} towards the {way}, "
+        f"so that the collet nut ({sheet.say(sheet.machine.nut_diameter)}) passes it"
+    )
+
+
+def _touch_off(sheet: _Sheet) -> Iterable[Finding]:
+    """A sheet on which Z can nowhere be set."""
+    if sheet.panel.touch_off is not None:
+        return []
+    return [
+        Finding(
+            "error", "no-touch-off", sheet.panel.name, "",
+            f"no place on the sheet keeps {sheet.say(TOUCH_OFF_CLEARANCE)} from every feature and clamp, so Z cannot "
+            f"be touched off: free a round place of {sheet.say(2 * TOUCH_OFF_CLEARANCE)}, as by moving a clamp",
+        )
+    ]  # fmt: skip
+
+
+# Shared --------------------------------------------------------------------------------------------------------------
+
+
+def _named(opening: Opening) -> str:
+    """A feature as job and drawing name it: ``hole[3] (A2, earth)``."""
+    known_as = f"{opening.tag}, {opening.label}" if opening.label else opening.tag
+    return f"{opening.feature} ({known_as})"
+
+
+def _and_more(count: int) -> str:
+    return f" (and {count - 1} more like this)" if count > 1 else ""
+
+
+def _middle(box: Rectangle) -> XY:
+    return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+
+
+def _bounds_of(points: tuple[XY, ...]) -> Rectangle:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _shifted(shape: Contour, by: XY) -> Contour:
+    return shape.mapped(lambda point: (point[0] + by[0], point[1] + by[1]), False)
+
+
+def _least_move(shape: Contour, way: XY, furthest: float, clear: Callable[[Contour], bool]) -> float:
+    """The shortest shift along ``way`` after which ``clear`` holds, to 0.01 mm; ``furthest`` where none does."""
+    length = math.hypot(*way)
+    if length == 0:
+        return furthest
+    near, far = 0.0, furthest
+    while far - near > 0.01:
+        middle = (near + far) / 2
+        if clear(_shifted(shape, (way[0] / length * middle, way[1] / length * middle))):
+            far = middle
+        else:
+            near = middle
+    return far
