@@ -1,0 +1,138 @@
+"""One job in one size, resolved: every length in mm, every angle in radians, every name looked up.
+
+``toolpaths.job.load.read_job`` makes it from a file; ``toolpaths.layout.build.lay_out`` turns it into panels of shapes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from toolpaths.job.schema import Finish, Origin
+from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.units import Units
+
+__all__ = ["Clamp", "Cutout", "DHole", "Feature", "HoldingTabs", "Hole", "Job", "Measured", "Panel", "Ring", "Slot"]
+
+
+@dataclass(frozen=True, slots=True)
+class HoldingTabs:
+    """Tabs as asked for; None: by the material's rule."""
+
+    count: int | None = None
+    width: float | None = None
+    height: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feature:
+    """What every feature has. ``number`` counts from 1 in file order within its kind; ``tabs`` is None for no tabs."""
+
+    number: int
+    at: tuple[float, float]
+    label: str
+    finish: Finish
+    tabs: HoldingTabs | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole(Feature):
+    """A round hole."""
+
+    diameter: float
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DHole(Feature):
+    """A circle with one flat on the side of ``angle`` (rad)."""
+
+    diameter: float
+    across_flat: float
+    angle: float
+    max_corner_radius: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutout(Feature):
+    """A rounded rectangle turned by ``angle`` (rad)."""
+
+    width: float
+    height: float
+    corner_radius: float
+    angle: float
+    max_corner_radius: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ring(Feature):
+    """``count`` holes on a circle, counter-clockwise from ``start_angle`` (rad)."""
+
+    circle_diameter: float
+    count: int
+    diameter: float
+    start_angle: float
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot(Feature):
+    """``length`` over all, round ends of ``width``, long axis along ``angle`` (rad)."""
+
+    length: float
+    width: float
+    angle: float
+
+
+@dataclass(frozen=True, slots=True)
+class Clamp:
+    """Lower left corner in panel coordinates, extent along X and Y, ``height`` above the sheet."""
+
+    x: float
+    y: float
+    width: float
+    length: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What the real piece measures: the design's figure where the job gives none."""
+
+    width: float
+    height: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One panel as designed. ``features`` are in file order within each kind, kinds in the order of the job format."""
+
+    name: str
+    material: str
+    thickness: float
+    thickness_text: str
+    width: float
+    height: float
+    corner_radius: float
+    origin: Origin
+    mirrored: bool
+    cut_outline: bool
+    clamps: tuple[Clamp, ...]
+    measured: Measured
+    features: tuple[Feature, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One job in one size (None: the base), with its machine and tables. ``name`` is the file's name without suffix."""
+
+    name: str
+    title: str
+    size: str | None
+    sizes: tuple[str, ...]
+    units: Units
+    pilot_diameter: float
+    panels: tuple[Panel, ...]
+    machine: Machine
+    cutters: dict[int, Cutter]
+    materials: dict[str, Material]

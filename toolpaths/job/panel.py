@@ -1,0 +1,219 @@
+"""One panel's tables to a resolved ``Panel``: what each feature needs, and what cannot be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any, Final, cast
+
+from toolpaths.errors import BadInput, UnknownName
+from toolpaths.job import Clamp, Cutout, DHole, Feature, HoldingTabs, Hole, Measured, Panel, Ring, Slot, schema
+from toolpaths.job.expression import GAUGE
+from toolpaths.job.scope import LEAST_SIZE, Scope
+from toolpaths.tables import load as tables
+from toolpaths.tables.rows import Material
+from toolpaths.tables.toml_file import Place, nearest
+
+MOST_HOLES: Final = 200_000
+"""In one job, counted before a ring is expanded."""
+
+THICK_STOCK: Final = 6.0
+SHARP_CORNER: Final = 1.6
+SHARP_CORNER_THICK: Final = 3.2
+"""mm; the radius that may stay in a sharp inside corner, in stock up to and over ``THICK_STOCK`` (common practice)."""
+
+
+class PanelResolver:
+    """One panel's table to a ``Panel``."""
+
+    def __init__(
+        self, scope: Scope, table: schema.PanelTable, materials: Mapping[str, Material], pilot_diameter: float
+    ) -> None:
+        self.scope = scope
+        self.table = table
+        self.materials = materials
+        self.pilot_diameter = pilot_diameter
+        self.problems = scope.problems
+
+    def place(self, *keys: str | int) -> Place:
+        return (*self.table.place, *keys)
+
+    def panel(self) -> Panel:
+        table = self.table
+        material = self.material()
+        thickness, thickness_text = self.thickness(material)
+        self.scope = self.scope.knowing("thickness", thickness)
+        width = self.scope.length(table.width, self.place("width"), "positive")
+        self.scope = self.scope.knowing("width", width)
+        height = self.scope.length(table.height, self.place("height"), "positive")
+        self.scope = self.scope.knowing("height", height)
+        corner_radius = self.scope.length(table.corner_radius, self.place("corner_radius"), "not negative")
+        measured = self.measured(width, height, thickness)
+        least = min(width, height, measured.width, measured.height)
+        self.check_corner(corner_radius, least, self.place("corner_radius"))
+        features = tuple(self.features(self.corner_limit(measured.thickness)))
+        return Panel(
+            table.name, table.material, thickness, thickness_text, width, height, corner_radius, table.origin,
+            table.machine_from == "inside", table.cut_outline, tuple(map(self.clamp, table.clamps)), measured, features,
+        )  # fmt: skip
+
+    def material(self) -> Material | None:
+        found = self.materials.get(self.table.material)
+        if found is None and self.materials:
+            remark = nearest(self.table.material, self.materials)
+            self.problems.add(self.place("material"), f"unknown material '{self.table.material}'", remark)
+        return found
+
+    def thickness(self, material: Material | None) -> tuple[float, str]:
+        raw, place = self.table.thickness, self.place("thickness")
+        gauge = GAUGE.fullmatch(raw.strip()) if isinstance(raw, str) else None
+        if gauge is None:
+            value = self.scope.length(raw, place, "positive")
+            return value, self.scope.said(value)
+        if material is None:
+            return math.nan, ""
+        try:
+            value = tables.gauge(int(gauge[1]), material)
+        except (UnknownName, BadInput) as error:
+            return self.scope.refused(place, str(error), ""), ""
+        return value, f"{int(gauge[1])} ga ({self.scope.said(value)})"
+
+    def measured(self, width: float, height: float, thickness: float) -> Measured:
+        table = self.table.measured
+        if table is None:
+            return Measured(width, height, thickness)
+
+        def one(key: str, raw: float | str | None, design: float) -> float:
+            return design if raw is None else self.scope.length(raw, self.place("measured", key), "positive")
+
+        return Measured(
+            one("width", table.width, width), one("height", table.height, height),
+            one("thickness", table.thickness, thickness),
+        )  # fmt: skip
+
+    def corner_limit(self, thickness: float) -> float:
+        raw = self.table.max_corner_radius
+        if raw is not None:
+            return self.scope.length(raw, self.place("max_corner_radius"), "positive")
+        return SHARP_CORNER_THICK if thickness > THICK_STOCK else SHARP_CORNER
+
+    def check_corner(self, radius: float, least_side: float, place: Place) -> None:
+        if radius > least_side / 2 + 1e-9:
+            half = self.scope.said(least_side / 2)
+            self.problems.add(place, f"is {self.scope.said(radius)}", f"at most half the shorter side, {half}")
+
+    def clamp(self, table: schema.ClampTable) -> Clamp:
+        length, place = self.scope.length, table.place
+        return Clamp(
+            length(table.x, (*place, "x")),
+            length(table.y, (*place, "y")),
+            length(table.width, (*place, "width"), "positive"),
+            length(table.width if table.length is None else table.length, (*place, "length"), "positive"),
+            length(table.height, (*place, "height"), "not negative"),
+        )
+
+    def features(self, corner_limit: float) -> Iterable[Feature]:
+        for kind in schema.FEATURES:
+            for table in getattr(self.table, kind):
+                yield self.feature(table, corner_limit)
+
+    def feature(self, table: schema.FeatureTable, corner_limit: float) -> Feature:
+        common = self.common(table)
+        match table:
+            case schema.HoleTable():
+                return self.hole(table, common)
+            case schema.DHoleTable():
+                return self.d_hole(table, common, corner_limit)
+            case schema.CutoutTable():
+                return self.cutout(table, common, corner_limit)
+            case schema.RingTable():
+                return self.ring(table, common)
+            case schema.SlotTable():
+                return self.slot(table, common)
+        raise AssertionError(table.kind)
+
+    def common(self, table: schema.FeatureTable) -> dict[str, Any]:
+        """What every feature has, resolved."""
+        number = cast(int, table.place[-1]) + 1
+        at = self.scope.point(table.at, (*table.place, "at"))
+        finish = table.finish or self.table.finish
+        if finish == "pilot" and table.kind in ("cutout", "slot"):
+            message = f"finish 'pilot' does not suit a {table.kind}"
+            self.problems.add((*table.place, "finish"), message, "write finish = 'machine' or 'mark'")
+        return {"number": number, "at": at, "label": table.label, "finish": finish, "tabs": self.tabs(table)}
+
+    def tabs(self, table: schema.FeatureTable) -> HoldingTabs | None:
+        tabs, place = table.tabs, (*table.place, "tabs")
+        if isinstance(tabs, bool):
+            return HoldingTabs() if tabs else None
+        return HoldingTabs(
+            None if tabs.count is None else self.scope.count(tabs.count, (*place, "count")),
+            None if tabs.width is None else self.scope.length(tabs.width, (*place, "width"), "positive"),
+            None if tabs.height is None else self.scope.length(tabs.height, (*place, "height"), "positive"),
+        )
+
+    def size(self, table: schema.FeatureTable, key: str) -> float:
+        """A positive length of a feature."""
+        return self.scope.length(getattr(table, key), (*table.place, key), "positive")
+
+    def tolerance(self, table: schema.HoleTable | schema.RingTable) -> float:
+        return self.scope.length(table.tolerance, (*table.place, "tolerance"), "not negative")
+
+    def sharp(self, table: schema.DHoleTable | schema.CutoutTable, corner_limit: float) -> float:
+        raw = table.max_corner_radius
+        return corner_limit if raw is None else self.size(table, "max_corner_radius")
+
+    def check_pilot(self, table: schema.FeatureTable, finish: str, room: float) -> None:
+        """A pilot must lie within the hole that is to follow it."""
+        if finish == "pilot" and self.pilot_diameter > room + 1e-9:
+            pilot = self.scope.said(self.pilot_diameter)
+            remedy = f"set pilot_diameter to at most {self.scope.said(room)}, or another finish"
+            self.problems.add((*table.place, "finish"), f"the pilot of {pilot} is larger than this opening", remedy)
+
+    def hole(self, table: schema.HoleTable, common: dict[str, Any]) -> Hole:
+        diameter = self.size(table, "diameter")
+        self.check_pilot(table, common["finish"], diameter)
+        return Hole(**common, diameter=diameter, tolerance=self.tolerance(table))
+
+    def d_hole(self, table: schema.DHoleTable, common: dict[str, Any], corner_limit: float) -> DHole:
+        diameter, across = self.size(table, "diameter"), self.size(table, "across_flat")
+        if across > diameter - LEAST_SIZE:
+            remedy = f"from the flat to the far side of the circle: less than the diameter, {self.scope.said(diameter)}"
+            self.problems.add((*table.place, "across_flat"), f"is {self.scope.said(across)}", remedy)
+        self.check_pilot(table, common["finish"], 2 * across - diameter)
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        limit = self.sharp(table, corner_limit)
+        return DHole(**common, diameter=diameter, across_flat=across, angle=angle, max_corner_radius=limit)
+
+    def cutout(self, table: schema.CutoutTable, common: dict[str, Any], corner_limit: float) -> Cutout:
+        width, height = self.size(table, "width"), self.size(table, "height")
+        place = (*table.place, "corner_radius")
+        radius = self.scope.length(table.corner_radius, place, "not negative")
+        self.check_corner(radius, min(width, height), place)
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        limit = self.sharp(table, corner_limit)
+        return Cutout(
+            **common, width=width, height=height, corner_radius=radius, angle=angle, max_corner_radius=limit
+        )  # fmt: skip
+
+    def ring(self, table: schema.RingTable, common: dict[str, Any]) -> Ring:
+        place = (*table.place, "count")
+        count = self.scope.count(table.count, place)
+        if count > MOST_HOLES:
+            self.problems.add(place, f"is {count}", f"at most {MOST_HOLES} holes in one job")
+        diameter = self.size(table, "diameter")
+        self.check_pilot(table, common["finish"], diameter)
+        circle = self.size(table, "circle_diameter")
+        start = self.scope.angle(table.start_angle, (*table.place, "start_angle"))
+        return Ring(
+            **common, circle_diameter=circle, count=min(count, MOST_HOLES), diameter=diameter, start_angle=start,
+            tolerance=self.tolerance(table),
+        )  # fmt: skip
+
+    def slot(self, table: schema.SlotTable, common: dict[str, Any]) -> Slot:
+        length, width = self.size(table, "length"), self.size(table, "width")
+        if length < width:
+            remedy = f"over all, round ends and all: at least the width, {self.scope.said(width)}"
+            self.problems.add((*table.place, "length"), f"is {self.scope.said(length)}", remedy)
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        return Slot(**common, length=length, width=width, angle=angle)

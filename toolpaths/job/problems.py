@@ -1,0 +1,35 @@
+"""What is wrong with one job file, as it is found: the list grows until the file has been read to its end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from toolpaths.errors import BadInput, Problem
+from toolpaths.tables.toml_file import Place, dotted, line_of
+
+MOST_PROBLEMS: Final = 100
+"""Reading stops here: a file so wrong is not the one that was meant."""
+
+
+class Problems:
+    """What is wrong with one file, as it is found."""
+
+    def __init__(self, file: str, text: str) -> None:
+        self.file = file
+        self.text = text
+        self.found: list[Problem] = []
+
+    def add(self, place: Place, message: str, remedy: str = "") -> None:
+        """One problem at a place of the file."""
+        self.extend([Problem(self.file, line_of(self.text, place), dotted(place), message, remedy)])
+
+    def extend(self, more: Iterable[Problem]) -> None:
+        """Problems that were put into words elsewhere; ``BadInput`` once there are too many."""
+        self.found.extend(more)
+        if len(self.found) >= MOST_PROBLEMS:
+            raise self.as_error()
+
+    def as_error(self) -> BadInput:
+        """All of them, in file order; those outside the file first."""
+        return BadInput(sorted(self.found, key=lambda problem: problem.line))

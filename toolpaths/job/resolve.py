@@ -1,0 +1,204 @@
+"""The schema's tables to a ``Job`` in one size: parameters and sizes, machine and files, limits of the whole."""
+
+from __future__ import annotations
+
+import math
+from collections import ChainMap
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path, PureWindowsPath
+from typing import Any, Final, TypeVar, cast
+
+from toolpaths.errors import BadInput, ExpressionError, Problem, UnknownName
+from toolpaths.job import Job, Panel, schema
+from toolpaths.job.expression import RESERVED, Quantity, Unresolved, names_in
+from toolpaths.job.panel import MOST_HOLES, PanelResolver
+from toolpaths.job.problems import Problems
+from toolpaths.job.scope import Names, Scope, quantity_of
+from toolpaths.tables import load as tables
+from toolpaths.tables.toml_file import Place, dotted, line_of, nearest, shown
+
+DEFAULT_MACHINE: Final = "small router"
+T = TypeVar("T")
+
+
+class Resolver:
+    """The schema's tables to a ``Job``."""
+
+    def __init__(self, problems: Problems, table: schema.JobTable, path: Path) -> None:
+        self.problems = problems
+        self.table = table
+        self.path = path
+
+    def job(
+        self, size: str | None, settings: Sequence[tuple[str, str]], machine: str | None, cutters: Path | None
+    ) -> Job:
+        table = self.table
+        self.check_sizes(size)
+        scope = Scope(self.problems, self.parameters(size, settings), table.units)
+        the_machine = self.machine(machine)
+        the_cutters = self.looked_up(("cutters",), lambda: tables.cutters(cutters or self.file(table.cutters)))
+        materials = self.looked_up(("materials",), lambda: tables.materials(self.file(table.materials))) or {}
+        pilot = "1/8 in" if table.units == "in" else "3 mm"
+        raw_pilot = pilot if table.pilot_diameter is None else table.pilot_diameter
+        pilot_diameter = scope.length(raw_pilot, ("pilot_diameter",), "positive")
+        panels = tuple(PanelResolver(scope, panel, materials, pilot_diameter).panel() for panel in table.panel)
+        self.check_panels(panels)
+        # a table in error has left a problem, so that nobody ever sees the missing value
+        return Job(
+            self.path.stem, table.title or self.path.stem, size, tuple(table.sizes), table.units, pilot_diameter,
+            panels, cast(Any, the_machine), the_cutters or {}, materials,
+        )  # fmt: skip
+
+    def check_sizes(self, size: str | None) -> None:
+        """Sizes set only parameters that exist; the one asked for is among them."""
+        for name, values in self.table.sizes.items():
+            for parameter in values:
+                if parameter not in self.table.parameters:
+                    self.unknown_parameter(("sizes", name, parameter), parameter)
+        self.check_alike([(name, ("sizes", name)) for name in self.table.sizes])
+        if size is not None and size not in self.table.sizes:
+            known = nearest(size, self.table.sizes) if self.table.sizes else "the job has no [sizes]"
+            self.problems.extend([Problem(self.problems.file, 0, "sizes", f"unknown size '{size}'", known)])
+
+    def check_alike(self, names: list[tuple[str, Place]]) -> None:
+        seen: dict[str, Place] = {}
+        for name, place in names:
+            first = seen.setdefault(name.lower(), place)
+            if first != place:
+                message = f"'{name}' is the name of {dotted(first)} too"
+                self.problems.add(place, message, "no two may be alike but for case")
+
+    def unknown_parameter(self, place: Place, name: str) -> None:
+        self.problems.add(place, "unknown parameter", self.parameter_remark(name))
+
+    def parameter_remark(self, name: str) -> str:
+        return nearest(name, self.table.parameters) if self.table.parameters else "the job has no [parameters]"
+
+    def parameters(self, size: str | None, settings: Sequence[tuple[str, str]]) -> Names:
+        """Every parameter's value: the job's, the size's over it, the settings' over both."""
+        chosen: dict[str, tuple[float | str, Problem]] = {}
+        for name, raw in self.table.parameters.items():
+            place = ("parameters", name)
+            self.check_parameter_name(name, place)
+            chosen[name] = raw, self.at(place)
+        for name, raw in self.table.sizes.get(size or "", {}).items():
+            if name in chosen:
+                chosen[name] = raw, self.at(("sizes", size or "", name))
+        for name, text in settings:
+            if name not in chosen:
+                remark = self.parameter_remark(name)
+                self.problems.extend([Problem("--set", 0, name, "unknown parameter", remark)])
+            else:
+                chosen[name] = text, Problem("--set", 0, name, "")
+        return self.in_order(chosen)
+
+    def at(self, place: Place) -> Problem:
+        """A problem-to-be at a place; its line is looked up only where it is needed."""
+        return Problem(self.problems.file, -1, dotted(place), "")
+
+    def check_parameter_name(self, name: str, place: Place) -> None:
+        if name in RESERVED:
+            self.problems.add(place, "is a reserved name", "choose another")
+        elif not (name.isascii() and name.isidentifier() and len(name) <= schema.LONGEST_NAME):
+            self.problems.add(place, "is no name for a parameter", "use ASCII letters, digits and '_', at most 64")
+
+    def in_order(self, chosen: Mapping[str, tuple[float | str, Problem]]) -> Names:
+        """Values of parameters, each after those that it uses; by a loop, for a chain may be thousands long."""
+        values: dict[str, Quantity | None] = {}
+        known = ChainMap(values, dict.fromkeys(chosen))
+        for start in chosen:
+            way = {} if start in values else {start: None}
+            while way:
+                name = next(reversed(way))
+                raw, place = chosen[name]
+                waiting = [other for other in _uses(raw) if other in chosen and other not in values]
+                if waiting and waiting[0] not in way:
+                    way[waiting[0]] = None
+                    continue
+                if waiting:
+                    self.note_cycle(way, waiting[0], place)
+                values[name] = None if waiting else self.value(raw, known, place)
+                del way[name]
+        return values
+
+    def note_cycle(self, way: Mapping[str, None], back_to: str, place: Problem) -> None:
+        names = list(way)
+        circle = [*names[names.index(back_to) :], back_to]
+        self.note(place, f"a cycle: {' → '.join(circle[:8])}{' …' if len(circle) > 8 else ''}")
+
+    def value(self, raw: float | str, known: Names, place: Problem) -> Quantity | None:
+        if isinstance(raw, float):
+            return None if math.isnan(raw) else Quantity(raw, False)
+        try:
+            return quantity_of(raw, known, self.table.units)
+        except Unresolved:
+            pass
+        except (ExpressionError, UnknownName) as error:
+            self.note(place, str(error))
+        return None
+
+    def note(self, place: Problem, message: str) -> None:
+        line = place.line if place.line >= 0 else line_of(self.problems.text, tuple(place.key.split(".")))
+        self.problems.extend([replace(place, line=line, message=message)])
+
+    def looked_up(self, place: Place, load: Callable[[], T]) -> T | None:
+        """What ``load`` gives, or None with the problem noted."""
+        try:
+            return load()
+        except BadInput as error:
+            self.problems.extend(error.problems)
+        except UnknownName as error:
+            self.problems.add(place, str(error))
+        return None
+
+    def machine(self, option: str | None) -> Any:
+        if option is not None:
+            return self.looked_up_option(option)
+        name = self.table.machine or DEFAULT_MACHINE
+        if name in tables.machines():
+            return tables.machines()[name]
+        place: Place = ("machine",)
+        if not name.lower().endswith(".toml"):
+            self.problems.add(place, f"unknown machine '{name}'", nearest(name, tables.machines()))
+            return None
+        if self.checked_file(place, name) is None:
+            return None
+        return self.looked_up(place, lambda: tables.machine(name, self.path.parent))
+
+    def looked_up_option(self, option: str) -> Any:
+        """A machine of the command line: its file is looked for in the current folder, like every file named there."""
+        return tables.machine(option, Path())
+
+    def file(self, name: str | None) -> Path | None:
+        """A table's file named in the job; None for the built-in table."""
+        if name is None:
+            return None
+        place: Place = ("cutters",) if name == self.table.cutters else ("materials",)
+        return self.checked_file(place, name)
+
+    def checked_file(self, place: Place, name: str) -> Path | None:
+        """A file in the job's folder or below it, links resolved; None with the problem noted."""
+        parts = name.replace("\\", "/").split("/")
+        if name.startswith(("/", "\\", "~")) or PureWindowsPath(name).drive or ".." in parts or "\0" in name:
+            self.problems.add(place, f"is {shown(name)}", "name a file in the job's folder or below it")
+            return None
+        folder = self.path.parent.resolve()
+        found = (folder / name).resolve()
+        if not found.is_relative_to(folder):
+            self.problems.add(place, f"{shown(name)} leads out of the job's folder", "name a file in it or below it")
+            return None
+        if not found.is_file():
+            self.problems.add(place, f"no file {shown(name)} in the job's folder", "check the name")
+            return None
+        return found
+
+    def check_panels(self, panels: Sequence[Panel]) -> None:
+        self.check_alike([(table.name, table.place) for table in self.table.panel])
+        holes = sum(getattr(feature, "count", 1) for panel in panels for feature in panel.features)
+        if holes > MOST_HOLES:
+            self.problems.add(("panel",), f"{holes} holes in all", f"at most {MOST_HOLES} in one job")
+
+
+def _uses(raw: float | str) -> tuple[str, ...]:
+    return names_in(raw) if isinstance(raw, str) else ()

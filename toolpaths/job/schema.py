@@ -1,0 +1,269 @@
+"""The job file's tables as written, before any expression has a value: which keys there are and of what kind.
+
+Tables are frozen and refuse unknown keys. ``LATER`` names what comes in a later release, so that asking for it is a
+clear error and not merely an unknown key.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Annotated, Any, ClassVar, Final, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr
+
+from toolpaths.job.expression import LONGEST_TEXT
+from toolpaths.tables.toml_file import Place, shown
+
+LONGEST_LABEL: Final = 200
+LONGEST_NAME: Final = 64
+_NAME = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 _-]*[A-Za-z0-9])?")
+_DEVICES: Final = frozenset({"con", "prn", "aux", "nul"} | {f"{port}{n}" for port in ("com", "lpt") for n in range(10)})
+
+Units = Literal["mm", "in"]
+Finish = Literal["machine", "pilot", "mark"]
+Origin = Literal[
+    "lower left", "lower centre", "lower right",
+    "left centre", "centre", "right centre",
+    "upper left", "upper centre", "upper right",
+]  # fmt: skip
+
+LATER: Final[dict[str, frozenset[str]]] = {
+    "": frozenset({"chassis", "parts"}),
+    "panel": frozenset(
+        {"part", "row", "drawing", "hole_list", "grid", "polygon", "keyed_hole", "double_d_hole", "text", "obstacle"}
+        | {"stock_margin"}
+    ),
+    "feature": frozenset({"depth", "countersink", "thread"}),
+}
+"""Keys that come in a later release, by the table that they stand in."""
+
+
+class _InError(float):
+    """The type of ``IN_ERROR``."""
+
+
+IN_ERROR: Final = _InError("nan")
+"""Stands in for a value that has been reported as wrong, so that the rest of its table can be looked at."""
+
+
+def number_or_text(value: Any) -> Any:
+    """A number or a text, as TOML has them; ``ValueError`` for a boolean, which is no number, and for inf and nan."""
+    if value is IN_ERROR:
+        return value
+    if isinstance(value, str):
+        if len(value) > LONGEST_TEXT:
+            raise ValueError(f"a text of {len(value)} characters; at most {LONGEST_TEXT} are read")
+        return value
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise ValueError(f"is {shown(value)}; write a number or a text such as '3/8 in'")
+    if isinstance(value, int) and abs(value) > 10**15:
+        raise ValueError("is too large a number")
+    if not math.isfinite(value):
+        raise ValueError(f"is {shown(value)}; write a finite number")
+    return float(value)
+
+
+def _one_line(value: str) -> str:
+    """A label is one line of text: line ends, tabs and other controls become spaces."""
+    if len(value) > LONGEST_LABEL:
+        raise ValueError(f"has {len(value)} characters; at most {LONGEST_LABEL} are read")
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in value).split())
+
+
+def proper_name(value: str) -> str:
+    """A panel's or size's name: it becomes part of a file's name on any system.
+
+    Raises ``ValueError`` where it is not made of ASCII letters, digits, space, ``-`` and ``_``, with a letter or digit
+    at both ends, is over 64 characters, or is the name of a device.
+    """
+    if len(value) > LONGEST_NAME:
+        raise ValueError(f"a name of {len(value)} characters; at most {LONGEST_NAME} are read")
+    if not _NAME.fullmatch(value):
+        raise ValueError(
+            f"{shown(value)} is no name; use ASCII letters, digits, space, '-' and '_', "
+            "beginning and ending in a letter or digit"
+        )
+    if value.lower() in _DEVICES:
+        raise ValueError(f"{shown(value)} is a device's name on some systems; choose another")
+    return value
+
+
+Expression = Annotated[float | str, BeforeValidator(number_or_text)]
+"""A number, or a text that is an expression (``toolpaths.job.expression``)."""
+
+Label = Annotated[str, AfterValidator(_one_line)]
+Name = Annotated[str, AfterValidator(proper_name)]
+
+
+class Table(BaseModel):
+    """One table of the file; ``place`` says where it stands, so that later errors can name it."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    _place: Place = PrivateAttr(default=())
+
+    @property
+    def place(self) -> Place:
+        """Keys and indices (from 0) of this table in the file."""
+        return self._place
+
+    @classmethod
+    def stand_ins(cls) -> dict[str, Any]:
+        """A value in error for each key that must be given."""
+        required = {key: field.annotation for key, field in cls.model_fields.items() if field.is_required()}
+        stand_ins: dict[str, Any] = {key: IN_ERROR for key, kind in required.items() if kind == float | str}
+        return stand_ins | ({"at": (IN_ERROR, IN_ERROR)} if "at" in required else {})
+
+    def standing_at(self, place: Place) -> None:
+        """Notes the table's place, once, after it has been read."""
+        self._place = place
+
+
+class TabsTable(Table):
+    """``tabs = { count, width, height }``: whatever is not given is the material's rule."""
+
+    count: Expression | None = None
+    width: Expression | None = None
+    height: Expression | None = None
+
+
+def _true_false_or_table(value: Any) -> Any:
+    if isinstance(value, (bool, dict, TabsTable)):
+        return value
+    raise ValueError(f"is {shown(value)}; write true, false or {{ count, width, height }}")
+
+
+Tabs = Annotated[bool | TabsTable, BeforeValidator(_true_false_or_table)]
+
+
+def _pair(value: Any) -> Any:
+    if isinstance(value, list) and len(value) == 2:
+        return tuple(value)
+    if isinstance(value, tuple):
+        return value
+    raise ValueError(f"is {shown(value)} and no pair; write [x, y]")
+
+
+Point = Annotated[tuple[Expression, Expression], BeforeValidator(_pair)]
+
+
+class FeatureTable(Table):
+    """What every feature has."""
+
+    kind: ClassVar[str]
+    at: Point
+    label: Label = ""
+    finish: Finish | None = None
+    tabs: Tabs = True
+
+
+class HoleTable(FeatureTable):
+    """``[[panel.hole]]``: a round hole."""
+
+    kind = "hole"
+    diameter: Expression
+    tolerance: Expression = 0.0
+
+
+class DHoleTable(FeatureTable):
+    """``[[panel.d_hole]]``: a circle with one flat, on the side to which ``angle`` points."""
+
+    kind = "d_hole"
+    diameter: Expression
+    across_flat: Expression
+    angle: Expression = 0.0
+    max_corner_radius: Expression | None = None
+
+
+class CutoutTable(FeatureTable):
+    """``[[panel.cutout]]``: a rounded rectangle."""
+
+    kind = "cutout"
+    width: Expression
+    height: Expression
+    corner_radius: Expression = 0.0
+    angle: Expression = 0.0
+    max_corner_radius: Expression | None = None
+
+
+class RingTable(FeatureTable):
+    """``[[panel.ring]]``: holes evenly spaced on a circle, counter-clockwise from ``start_angle``."""
+
+    kind = "ring"
+    circle_diameter: Expression
+    count: Expression
+    diameter: Expression
+    start_angle: Expression = 0.0
+    tolerance: Expression = 0.0
+
+
+class SlotTable(FeatureTable):
+    """``[[panel.slot]]``: ``length`` over all, round ends, long axis along ``angle``."""
+
+    kind = "slot"
+    length: Expression
+    width: Expression
+    angle: Expression = 0.0
+
+
+FEATURES: Final[dict[str, type[FeatureTable]]] = {
+    model.kind: model for model in (HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable)
+}
+"""Every kind of feature, in the order in which a panel's openings are numbered."""
+
+
+class ClampTable(Table):
+    """One clamp: ``x``, ``y`` its lower left corner, ``width`` along X, ``length`` along Y (default: as wide as it is),
+    ``height`` above the sheet."""
+
+    x: Expression
+    y: Expression
+    width: Expression
+    length: Expression | None = None
+    height: Expression = "20 mm"
+
+
+class MeasuredTable(Table):
+    """What the real piece measures, where it differs from the design."""
+
+    width: Expression | None = None
+    height: Expression | None = None
+    thickness: Expression | None = None
+
+
+class PanelTable(Table):
+    """``[[panel]]``: one flat face to machine, seen from its outside."""
+
+    name: Name
+    material: str
+    thickness: Expression
+    width: Expression
+    height: Expression
+    corner_radius: Expression = 0.0
+    cut_outline: bool = False
+    origin: Origin = "lower left"
+    machine_from: Literal["outside", "inside"] = "outside"
+    finish: Finish = "machine"
+    max_corner_radius: Expression | None = None
+    clamps: tuple[ClampTable, ...] = ()
+    measured: MeasuredTable | None = None
+    hole: tuple[HoleTable, ...] = ()
+    d_hole: tuple[DHoleTable, ...] = ()
+    cutout: tuple[CutoutTable, ...] = ()
+    ring: tuple[RingTable, ...] = ()
+    slot: tuple[SlotTable, ...] = ()
+
+
+class JobTable(Table):
+    """The whole file."""
+
+    format: Literal[1]
+    title: Label = ""
+    units: Units
+    machine: str | None = None
+    cutters: str | None = None
+    materials: str | None = None
+    pilot_diameter: Expression | None = None
+    parameters: dict[str, Expression] = Field(default_factory=dict)
+    sizes: dict[str, dict[str, Expression]] = Field(default_factory=dict)
+    panel: tuple[PanelTable, ...]

@@ -1,0 +1,124 @@
+"""The values of a job's expressions: lengths to mm, angles to radians, each within its limits.
+
+A value in error is noted and carried on as ``nan``: the job is thrown away in the end, and no second message comes
+of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from toolpaths.errors import ExpressionError, UnknownName
+from toolpaths.job.expression import DRILL_SIZE, Quantity, Unresolved, evaluate
+from toolpaths.job.problems import Problems
+from toolpaths.tables import load as tables
+from toolpaths.tables.toml_file import Place
+from toolpaths.units import INCH, Units, plain
+
+LARGEST_SIDE: Final = 10_000.0
+"""mm; also the furthest that anything may lie from the origin."""
+
+LEAST_SIZE: Final = 0.01
+"""mm; nothing smaller can be made or measured in a shop."""
+
+Names = Mapping[str, Quantity | None]
+Wanted = Literal["any", "positive", "not negative"]
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Where expressions are evaluated: the names known there, and what a bare number means."""
+
+    problems: Problems
+    names: Names
+    units: Units
+
+    def knowing(self, name: str, length: float) -> Scope:
+        """The same with one more name; a length in error is known as having no value."""
+        value = None if math.isnan(length) else Quantity(length, True)
+        return replace(self, names={**self.names, name: value})
+
+    def quantity(self, raw: float | str, place: Place) -> Quantity | None:
+        """The value of an expression or drill size, or None where it has none: the problem is then noted."""
+        if isinstance(raw, float):
+            return None if math.isnan(raw) else Quantity(raw, False)
+        try:
+            return quantity_of(raw, self.names, self.units)
+        except Unresolved:
+            return None
+        except (ExpressionError, UnknownName) as error:
+            self.problems.add(place, str(error))
+            return None
+
+    def length(
+        self, raw: float | str, place: Place, wanted: Wanted = "any", least: float = LEAST_SIZE
+    ) -> float:
+        """A length in mm within the limits; ``nan`` where there is none."""
+        quantity = self.quantity(raw, place)
+        if quantity is None:
+            return math.nan
+        value = quantity.as_length(self.units)
+        if wanted == "positive" and value < least:
+            return self.refused(place, f"is {self.said(value)}", f"it must be at least {self.said(least)}")
+        if wanted == "not negative" and value < 0:
+            return self.refused(place, f"is {self.said(value)}", "it must not be negative")
+        if abs(value) > LARGEST_SIDE:
+            return self.refused(place, f"is {self.said(value)}", "nothing may be larger or further off than 10 m")
+        return value
+
+    def number(self, raw: float | str, place: Place) -> float:
+        """A plain number; ``nan`` where there is none."""
+        quantity = self.quantity(raw, place)
+        if quantity is None:
+            return math.nan
+        if quantity.is_length:
+            return self.refused(place, "is a length", "it must come to a plain number")
+        return quantity.value
+
+    def count(self, raw: float | str, place: Place) -> int:
+        """A whole number from 1 on; 1 where it is in error."""
+        value = self.number(raw, place)
+        if math.isnan(value):
+            return 1
+        if value != round(value) or value < 1:
+            self.problems.add(place, f"is {plain(value)}", "it must be a whole number, 1 or more")
+            return 1
+        return round(value)
+
+    def angle(self, raw: float | str, place: Place) -> float:
+        """Degrees in the file, radians here, within one turn."""
+        return math.radians(math.fmod(self.number(raw, place), 360.0))
+
+    def point(self, raw: tuple[float | str, float | str], place: Place) -> tuple[float, float]:
+        """An x and a y in mm."""
+        return self.length(raw[0], (*place, 0)), self.length(raw[1], (*place, 1))
+
+    def refused(self, place: Place, message: str, remedy: str) -> float:
+        """Notes the problem and gives ``nan``."""
+        self.problems.add(place, message, remedy)
+        return math.nan
+
+    def said(self, value: float) -> str:
+        """A length in the job's units."""
+        return said(value, self.units)
+
+
+def said(value: float, units: Units) -> str:
+    """A length in mm as the job's reader measures it.
+
+    >>> said(38.1, "in"), said(38.1, "mm")
+    ('1.5 in', '38.1 mm')
+    """
+    return f"{plain(value / INCH, 4)} in" if units == "in" else f"{plain(value)} mm"
+
+
+def quantity_of(text: str, names: Names, units: Units) -> Quantity:
+    """The value of a text: a drill size (``#7``, ``letter F``) or an expression."""
+    if DRILL_SIZE.fullmatch(text.strip()):
+        name = text.strip()
+        tidy = f"#{name[1:].strip()}" if name[0] == "#" else f"letter {name[-1].upper()}"
+        return Quantity(tables.drill_size(tidy), True)
+    return evaluate(text, names, units)

@@ -1,0 +1,207 @@
+"""A job laid out: every panel with its outline, its zero and the exact shape of each opening.
+
+The order of openings is that of the kinds in the job format, and file order within a kind; a ring gives one opening
+for each of its holes, all under the ring's own name.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+from toolpaths.geometry import shapes
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.judge import across
+from toolpaths.geometry.segment import XY
+from toolpaths.job import Clamp as JobClamp
+from toolpaths.job import Cutout, DHole, Feature, HoldingTabs, Hole, Job, Ring, Slot
+from toolpaths.job import Panel as JobPanel
+from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
+from toolpaths.layout.tags import round_size, tags
+from toolpaths.layout.touch_off import touch_off
+from toolpaths.tolerance import CHIPS_ONLY_UP_TO, SAME_POINT
+from toolpaths.units import plain
+
+_ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
+_UP: Final = {"lower": 0.0, "centre": 0.5, "upper": 1.0}
+
+
+def lay_out(job: Job) -> Layout:
+    """Every panel of a job as exact shapes in panel coordinates, mm.
+
+    A panel that was measured has the real piece's outline, with ``origin`` on that piece and depths by its thickness;
+    positions stay as the job computes them.
+    """
+    panels = tuple(_panel(panel, job) for panel in job.panels)
+    return Layout(job.name, job.title, job.size, job.units, panels)
+
+
+def _panel(panel: JobPanel, job: Job) -> Panel:
+    bounds = bounds_about_origin(panel.origin, panel.measured.width, panel.measured.height)
+    outline = shapes.rounded_rectangle(
+        ((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2),
+        panel.measured.width,
+        panel.measured.height,
+        panel.corner_radius,
+    )
+    zero = zero_of(bounds, panel.mirrored)
+    openings = _tagged([opening for feature in panel.features for opening in _openings(feature, job.pilot_diameter)])
+    clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
+    nut = job.machine.nut_diameter / 2
+    return Panel(
+        name=panel.name,
+        material=panel.material,
+        thickness=panel.measured.thickness,
+        thickness_text=panel.thickness_text,
+        outline=outline,
+        stock=bounds,
+        zero=zero,
+        mirrored=panel.mirrored,
+        cut_outline=panel.cut_outline,
+        clamps=clamps,
+        openings=openings,
+        touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut),
+    )
+
+
+def bounds_about_origin(origin: str, width: float, height: float) -> Rectangle:
+    """The box of a panel whose ``origin`` lies at 0, 0.
+
+    >>> bounds_about_origin("lower left", 100.0, 40.0), bounds_about_origin("right centre", 100.0, 40.0)
+    ((0.0, 0.0, 100.0, 40.0), (-100.0, -20.0, 0.0, 20.0))
+    """
+    words = origin.split()
+    right = next((_ACROSS[word] for word in words if word in ("left", "right")), 0.5)
+    up = next((_UP[word] for word in words if word in ("lower", "upper")), 0.5)
+    # 0.0 - 0.0 and not -0.0
+    return (0.0 - right * width, 0.0 - up * height, (1 - right) * width, (1 - up) * height)
+
+
+def zero_of(bounds: Rectangle, mirrored: bool) -> XY:
+    """The panel point that is X0 Y0: what ``origin`` names as the panel lies on the machine.
+
+    Turned over left to right, the corner that lies lower left is the panel's own lower right.
+
+    >>> zero_of((0.0, 0.0, 100.0, 40.0), mirrored=False), zero_of((0.0, 0.0, 100.0, 40.0), mirrored=True)
+    ((0.0, 0.0), (100.0, 0.0))
+    """
+    return (bounds[0] + bounds[2] if mirrored else 0.0), 0.0
+
+
+def _clamp(number: int, clamp: JobClamp) -> Clamp:
+    return Clamp(number, (clamp.x, clamp.y, clamp.x + clamp.width, clamp.y + clamp.length), clamp.height)
+
+
+def _tagged(openings: list[Opening]) -> tuple[Opening, ...]:
+    sizes = [(opening.diameter or across(opening.shape), opening.size_text) for opening in openings]
+    return tuple(replace(opening, tag=tag) for opening, tag in zip(openings, tags(sizes), strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """What the kinds of feature differ in. ``marks`` are the points that a mark finish marks."""
+
+    centre: XY
+    shape: Contour
+    size_text: str
+    marks: tuple[XY, ...]
+    diameter: float | None = None
+    corner_limit: float = 0.0
+    tolerance: float = 0.0
+
+
+def _openings(feature: Feature, pilot_diameter: float) -> Iterator[Opening]:
+    match feature:
+        case Hole():
+            yield _opening("hole", feature, _round(feature.at, feature.diameter, feature.tolerance), pilot_diameter)
+        case DHole():
+            yield _opening("d_hole", feature, _d_hole(feature), pilot_diameter)
+        case Cutout():
+            yield _opening("cutout", feature, _cutout(feature), pilot_diameter)
+        case Ring():
+            for centre in ring_centres(feature):
+                form = _round(centre, feature.diameter, feature.tolerance)
+                yield _opening("ring", feature, form, pilot_diameter)
+        case Slot():
+            yield _opening("slot", feature, _slot(feature), pilot_diameter)
+
+
+def ring_centres(ring: Ring) -> Iterator[XY]:
+    """The centres of a ring's holes: the first at ``start_angle``, then counter-clockwise."""
+    for index in range(ring.count):
+        yield _polar(ring.at, ring.circle_diameter / 2, ring.start_angle + 2 * math.pi * index / ring.count)
+
+
+def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) -> Opening:
+    """One opening, still without its tag."""
+    cut, cut_diameter = form.shape, form.diameter
+    if feature.finish == "pilot":
+        cut, cut_diameter = shapes.circle(form.centre, pilot_diameter), pilot_diameter
+    is_mark = feature.finish == "mark"
+    cleared = is_mark or (cut_diameter or across(cut)) <= CHIPS_ONLY_UP_TO + SAME_POINT
+    return Opening(
+        tag="",
+        feature=f"{kind}[{feature.number}]",
+        label=feature.label,
+        centre=form.centre,
+        shape=form.shape,
+        diameter=form.diameter,
+        size_text=form.size_text,
+        finish=feature.finish,
+        cut=None if is_mark else cut,
+        cut_diameter=None if is_mark else cut_diameter,
+        marks=form.marks if is_mark else (),
+        corner_limit=form.corner_limit,
+        tolerance=form.tolerance if feature.finish == "machine" else 0.0,
+        tabs=None if cleared else _tabs(feature.tabs),
+        cleared=cleared,
+    )
+
+
+def _tabs(tabs: HoldingTabs | None) -> Tabs | None:
+    return None if tabs is None else Tabs(tabs.count, tabs.width, tabs.height)
+
+
+def _round(centre: XY, diameter: float, tolerance: float) -> _Form:
+    shape = shapes.circle(centre, diameter)
+    return _Form(centre, shape, round_size(diameter), (centre,), diameter, tolerance=tolerance)
+
+
+def _d_hole(hole: DHole) -> _Form:
+    shape = shapes.d_hole(hole.at, hole.diameter, hole.across_flat, hole.angle)
+    text = f"D {plain(hole.diameter)}/{plain(hole.across_flat)}"
+    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
+
+
+def _cutout(cutout: Cutout) -> _Form:
+    shape = shapes.rounded_rectangle(cutout.at, cutout.width, cutout.height, cutout.corner_radius, cutout.angle)
+    text = f"{plain(cutout.width)} x {plain(cutout.height)}"
+    if cutout.corner_radius:
+        text += f" R{plain(cutout.corner_radius)}"
+    x, y = cutout.width / 2 - cutout.corner_radius, cutout.height / 2 - cutout.corner_radius
+    corners = ((-x, -y), (x, -y), (x, y), (-x, y))
+    marks = tuple(dict.fromkeys(_turned(cutout.at, corner, cutout.angle) for corner in corners))
+    # a stated radius is honoured exactly; only a sharp corner may keep the cutter's
+    limit = 0.0 if cutout.corner_radius else cutout.max_corner_radius
+    return _Form(cutout.at, shape, text, marks, corner_limit=limit)
+
+
+def _slot(slot: Slot) -> _Form:
+    shape = shapes.slot(slot.at, slot.length, slot.width, slot.angle)
+    text = f"slot {plain(slot.length)} x {plain(slot.width)}"
+    half = (slot.length - slot.width) / 2
+    marks = tuple(dict.fromkeys(_turned(slot.at, (x, 0.0), slot.angle) for x in (-half, half)))
+    return _Form(slot.at, shape, text, marks)
+
+
+def _turned(centre: XY, point: XY, angle: float) -> XY:
+    """``point`` from ``centre``, turned by ``angle`` about it."""
+    cosine, sine = math.cos(angle), math.sin(angle)
+    x, y = point
+    return centre[0] + cosine * x - sine * y, centre[1] + sine * x + cosine * y
+
+
+def _polar(centre: XY, radius: float, angle: float) -> XY:
+    return centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)

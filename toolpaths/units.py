@@ -1,0 +1,107 @@
+"""Millimetres inside; inches and their fractions only at the door and on paper.
+
+Literals (``12.5 mm``, ``3/8 in``, ``9 1/4 in``) are read here; expressions over them in ``toolpaths.job.expression``.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final, Literal
+
+from toolpaths.errors import ExpressionError
+
+Units = Literal["mm", "in"]
+
+INCH: Final = 25.4
+"""Millimetres in an inch, exactly (international inch of 1959)."""
+
+LITERAL: Final = re.compile(
+    r"(?:(?:(?P<whole>[0-9]+)[ \t]+)?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<decimal>[0-9]+(?:\.[0-9]+)?|\.[0-9]+))"
+    r"[ \t]*(?P<unit>mm|in)(?![A-Za-z0-9_.])"
+)
+"""A number, a fraction or a whole number and a fraction, followed by its unit; no spaces round the ``/``."""
+
+
+def millimetres(value: float, units: Units) -> float:
+    """A bare number of ``units`` in mm.
+
+    >>> millimetres(2, "in"), millimetres(2, "mm")
+    (50.8, 2.0)
+    """
+    return value * INCH if units == "in" else float(value)
+
+
+def literal_value(match: re.Match[str]) -> float:
+    """The length in mm of a match of ``LITERAL``; ``ExpressionError`` for a fraction over 0."""
+    if match["decimal"] is not None:
+        return finite(millimetres(float(match["decimal"]), "in" if match["unit"] == "in" else "mm"), match[0])
+    bottom = float(match["bottom"])
+    if bottom == 0:
+        raise ExpressionError(f"division by zero in '{match[0]}'")
+    top = float(match["whole"] or 0) * bottom + float(match["top"])
+    # whole numbers as long as possible: 3/8 in is then the double nearest to 9.525
+    parts, whole = (254.0, 10.0) if match["unit"] == "in" else (1.0, 1.0)
+    return finite(top * parts / (bottom * whole), match[0])
+
+
+def finite(value: float, text: str) -> float:
+    """``value`` itself; ``ExpressionError`` where it is infinite or no number at all."""
+    if not math.isfinite(value):
+        raise ExpressionError(f"'{shortened(text)}' is too large a number")
+    return value
+
+
+def parse_length(text: str) -> float:
+    """The length in mm of a text that is one literal and nothing else.
+
+    Raises ``ExpressionError`` where it is anything else.
+
+    >>> parse_length("9 1/4 in"), parse_length("12.5 mm")
+    (234.95, 12.5)
+    """
+    match = LITERAL.fullmatch(text.strip())
+    if match is None:
+        raise ExpressionError(f"'{shortened(text)}' is no length; write a number and its unit, as 12.5 mm or 3/8 in")
+    return literal_value(match)
+
+
+def inch_fraction(length: float, finest: int = 64) -> str:
+    """The inch fraction that equals a length in mm, to ``finest`` parts of an inch; empty where none does.
+
+    >>> inch_fraction(9.525), inch_fraction(31.75), inch_fraction(25.4), inch_fraction(10.0)
+    ('3/8 in', '1 1/4 in', '1 in', '')
+    """
+    parts = length / INCH * finest
+    count = round(parts)
+    # one part in a million of a mm: exact fractions only, whatever the way in which they were computed
+    if count <= 0 or abs(parts - count) * INCH / finest > 1e-6:
+        return ""
+    whole, rest = divmod(count, finest)
+    if not rest:
+        return f"{whole} in"
+    shared = math.gcd(rest, finest)
+    fraction = f"{rest // shared}/{finest // shared} in"
+    return f"{whole} {fraction}" if whole else fraction
+
+
+def plain(value: float, decimals: int = 3) -> str:
+    """A number as short as it can be said to ``decimals`` places, never ``-0``.
+
+    >>> plain(3.0), plain(9.525), plain(-0.0001), plain(12.70)
+    ('3', '9.525', '0', '12.7')
+    """
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def shortened(text: str, limit: int = 60) -> str:
+    """A user's text fit for one line of a message.
+
+    >>> shortened("a" * 5, 4), shortened("a\\nb")
+    ('aaa…', 'a b')
+    """
+    line = " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+    return line if len(line) <= limit else line[: limit - 1] + "…"
