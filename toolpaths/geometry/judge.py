@@ -1,0 +1,121 @@
+"""Set questions about contours (overlap, gaps, areas of differences), answered by faceted shapely copies.
+
+The only room of geometry that knows shapely. It judges; no path and no drawing is ever made from a faceted copy.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import shapely
+from shapely.geometry import Polygon
+
+from toolpaths.errors import GeometryError
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import TURN, XY, Arc, Segment
+from toolpaths.tolerance import FACET_SAGITTA
+
+
+def faceted(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
+    """A polygon with its vertices on the contour; arcs and chords differ by at most ``sagitta`` mm.
+
+    Outward arcs lose up to the sagitta, inward arcs gain it: 'inscribed' in the sense of the arcs.
+    """
+    _check_sagitta(sagitta)
+    return Polygon([point for segment in contour.segments for point in _vertices(segment, sagitta)])
+
+
+def faceted_outside(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
+    """A polygon whose sides touch every arc from outside its circle: for a convex contour it contains the contour.
+
+    The corners stand off the arc by at most ``sagitta`` mm.
+    """
+    _check_sagitta(sagitta)
+    return Polygon([point for segment in contour.segments for point in _outer_vertices(segment, sagitta)])
+
+
+def region(contours: Sequence[Contour], sagitta: float = FACET_SAGITTA) -> Any:
+    """The faceted area bounded by outer contours (counter-clockwise) less the holes among them (clockwise)."""
+    outer = shapely.union_all([faceted(contour, sagitta) for contour in contours if contour.area > 0])
+    holes = [faceted(contour, sagitta) for contour in contours if contour.area < 0]
+    return outer.difference(shapely.union_all(holes)) if holes else outer
+
+
+def gap(a: Contour, b: Contour) -> float:
+    """Shortest distance between the enclosed areas, mm, to within two sagittas; 0 where they share a point."""
+    return float(faceted(a).distance(faceted(b)))
+
+
+def wall(inner: Contour, outer: Contour) -> float:
+    """Shortest distance between the two curves themselves, mm, to within two sagittas, wherever they lie."""
+    return float(faceted(inner).exterior.distance(faceted(outer).exterior))
+
+
+def overlaps(a: Contour, b: Contour) -> bool:
+    """True where the enclosed areas share area; touching is no overlap."""
+    first, second = faceted(a), faceted(b)
+    return bool(first.intersects(second)) and shared_area(a, b) > FACET_SAGITTA * min(a.perimeter, b.perimeter)
+
+
+def shared_area(a: Contour, b: Contour) -> float:
+    """Area common to both, mm²."""
+    return float(faceted(a).intersection(faceted(b)).area)
+
+
+def inside(a: Contour, outer: Contour) -> bool:
+    """True where ``a`` lies wholly within ``outer``, touching allowed, to within a sagitta."""
+    return bool(faceted(outer).buffer(2 * FACET_SAGITTA, quad_segs=4).covers(faceted(a)))
+
+
+def holds(contour: Contour, point: XY) -> bool:
+    """True where the point lies within the contour, or on it to within a sagitta."""
+    return bool(faceted(contour).covers(shapely.Point(point)))
+
+
+def difference_area(a: Contour | Sequence[Contour], b: Contour | Sequence[Contour]) -> float:
+    """Area of what ``a`` covers and ``b`` does not, mm²."""
+    return float(region(_several(a)).difference(region(_several(b))).area)
+
+
+def across(contour: Contour) -> float:
+    """Diameter of the smallest circle that holds the contour, mm, to within 0.001."""
+    return 2 * float(shapely.minimum_bounding_radius(faceted(contour, FACET_SAGITTA / 4)))
+
+
+def _several(contours: Contour | Sequence[Contour]) -> Sequence[Contour]:
+    return [contours] if isinstance(contours, Contour) else contours
+
+
+def _check_sagitta(sagitta: float) -> None:
+    if not 0 < sagitta < math.inf:
+        raise GeometryError(f"sagitta {sagitta:g} mm: must be above 0")
+
+
+def _vertices(segment: Segment, sagitta: float) -> Iterator[XY]:
+    """The start, then points on the arc; the end belongs to the next segment."""
+    yield segment.start
+    if isinstance(segment, Arc):
+        count = _facets(segment, sagitta)
+        for index in range(1, count):
+            yield segment.point_at(segment.length * index / count)
+
+
+def _outer_vertices(segment: Segment, sagitta: float) -> Iterator[XY]:
+    """The start, then the corners of the sides that touch the arc at its ends and between."""
+    if not (isinstance(segment, Arc) and segment.is_circle):
+        yield segment.start
+    if isinstance(segment, Arc):
+        count = _facets(segment, sagitta)
+        (cx, cy), stretch = segment.centre, 1 / math.cos(segment.sweep / count / 2)
+        for index in range(count):
+            x, y = segment.point_at(segment.length * (index + 0.5) / count)
+            yield cx + stretch * (x - cx), cy + stretch * (y - cy)
+
+
+def _facets(arc: Arc, sagitta: float) -> int:
+    """How many equal facets keep to the sagitta, inside and outside: at least one per eighth of a turn."""
+    least = max(1, math.ceil(8 * arc.sweep / TURN))
+    ratio = sagitta / (arc.radius + sagitta)
+    return max(least, math.ceil(arc.sweep / (2 * math.acos(1 - ratio))))
