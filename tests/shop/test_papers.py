@@ -120,8 +120,8 @@ def test_the_schedule_lists_every_opening_and_how_it_is_made() -> None:
     )
     work = setup(
         face,
-        operation("spot", DRILL, ("A1",), "No drill starts true on a smooth sheet."),
-        operation("drill", DRILL, ("A1",), "Drilled."),
+        operation("spot", DRILL, ("A1",), "no drill starts true on a smooth sheet", "30 m/min by table"),
+        operation("drill", DRILL, ("A1",), "small enough"),
         operation("pilot", MILL, ("B1",)),
         operation("mark", DRILL, ("C1",)),
     )
@@ -136,7 +136,7 @@ def test_the_schedule_lists_every_opening_and_how_it_is_made() -> None:
         "final size": "3.2 mm",
         "pilot": "",
         "how it is made": "spot, then drill",
-        "why": "No drill starts true on a smooth sheet. Drilled.",
+        "why": "no drill starts true on a smooth sheet; small enough",
     }
     assert rows[1]["pilot"] == "3.175"
     assert rows[1]["how it is made"].startswith("pilot hole; by hand: open to size")

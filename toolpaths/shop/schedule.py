@@ -40,7 +40,7 @@ def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter]
                 harmless(opening.size_text),
                 _pilot(opening, operations, cutters or {}),
                 f"{steps}; {hand}" if hand else steps,
-                harmless(" ".join(_reasons(operations))),
+                harmless("; ".join(_reasons(operations))),
             )
             rows.writerow(row)
     return stream.getvalue()
@@ -82,4 +82,5 @@ def _pilot(opening: Opening, operations: Sequence[Operation], cutters: Mapping[i
 
 
 def _reasons(operations: Sequence[Operation]) -> list[str]:
-    return list(dict.fromkeys(reason for operation in operations for reason in operation.reasons))
+    """The first reason of each step, which is the choice of method: speeds and passes are on the setup sheet."""
+    return list(dict.fromkeys(operation.reasons[0] for operation in operations if operation.reasons))

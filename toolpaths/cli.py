@@ -1,0 +1,475 @@
+"""The command line: the one place that prints, exits and opens files of the user's.
+
+Everything beyond click is imported inside the command that needs it, so that ``--help`` answers at once. A command
+returns an ``Answer``; ``main`` alone prints it and turns errors into exit statuses.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from toolpaths.finding import Finding
+    from toolpaths.job import Job
+    from toolpaths.report import Answer
+
+NAME = "holewright"
+DONE, FOUND, BAD_INPUT, CANNOT_WRITE, DEFECT, INTERRUPTED = 0, 1, 2, 3, 70, 130
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+# options -------------------------------------------------------------------------------------------------------------
+
+
+def options(*chosen: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    """Several options as one decorator, in the order of their help."""
+
+    def decorate(command: Command) -> Command:
+        for option in reversed(chosen):
+            command = option(command)
+        return command
+
+    return decorate
+
+
+def setting(_context: object, _option: object, given: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """``--set`` in its two halves."""
+    pairs = [text.partition("=") for text in given]
+    for name, equals, _ in pairs:
+        if not (equals and name.strip()):
+            raise click.BadParameter("say parameter=value, as in --set cabinet_width=360")
+    return tuple((name.strip(), value.strip()) for name, _, value in pairs)
+
+
+spoken = options(
+    click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else there."),
+    click.option("--quiet", is_flag=True, help="Say only what is wrong."),
+    click.option("-v", "--verbose", is_flag=True, help="Say more."),
+)
+job_options = options(
+    click.option("--size", metavar="NAME", help="One of the job's sizes; without it, the base."),
+    click.option("--set", "settings", multiple=True, metavar="PARAMETER=VALUE", callback=setting, help="Override one."),
+    click.option("--panel", "panels", multiple=True, metavar="NAME", help="Only this panel (repeatable)."),
+    click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
+    click.option("--cutters", metavar="FILE", help="Your own cutter table, over ours row by row."),
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, o, given: _version(c, given)
+)
+def holewright() -> None:
+    """From one job file to proved drilling and contour programs, full-size drawings and papers for the bench.
+
+    Exit status: 0 done; 1 findings of severity error, or a program that fails verification; 2 bad input; 3 cannot
+    write; 70 a defect of ours; 130 interrupted.
+    """
+
+
+def _version(context: click.Context, given: bool) -> None:
+    if given:
+        from toolpaths.output import version
+
+        _say(sys.stdout, f"{NAME} {version()}\n")
+        context.exit()
+
+
+# commands ------------------------------------------------------------------------------------------------------------
+
+
+@holewright.command(short_help="Write a starter job that builds as it stands.")
+@click.argument("folder")
+@spoken
+def new(folder: str, **_: object) -> Answer:
+    """Write a starter job that builds as it stands into FOLDER."""
+    from importlib.resources import files
+    from pathlib import Path
+
+    from toolpaths.errors import CannotWrite
+    from toolpaths.report import Answer
+
+    place = Path(folder)
+    target = place / f"{place.resolve().name or 'job'}.toml"
+    starter = (files("toolpaths.job") / "starter.toml").read_bytes()
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        with target.open("xb") as stream:
+            stream.write(starter)
+    except FileExistsError as error:
+        there = target if target.exists() else place
+        raise CannotWrite(f"{there}: is there already and stays as it is; name another folder") from error
+    except OSError as error:
+        raise CannotWrite(f"{target}: {error.strerror or error}") from error
+    lines = [f"wrote {target}", f"now try: {NAME} build {_quoted(str(target))}"]
+    return Answer(DONE, lines, facts={"folder": str(place), "files": [target.name]})
+
+
+@holewright.command(short_help="Findings about the layout; writes nothing.")
+@click.argument("job")
+@job_options
+@spoken
+def check(job: str, panels: tuple[str, ...], quiet: bool, verbose: bool, as_json: bool, **choices: Any) -> Answer:
+    """Say what is wrong or worth knowing about JOB's layout; write nothing."""
+    from toolpaths import pipeline
+    from toolpaths.report import Answer, counts, counts_line, finding_lines
+
+    read = _read(job, choices)
+    _panels(read, panels)
+    findings = pipeline.check(read, panels=panels)
+    lines = [*finding_lines(_shown(findings, quiet), verbose), counts_line(findings)]
+    return Answer(_status(findings), lines, findings, {"counts": counts(findings)})
+
+
+@holewright.command(short_help="Everything, every program verified first.")
+@click.argument("job")
+@click.option("-o", "folder", metavar="FOLDER", help="Where to; without it, build/JOBNAME or build/JOBNAME/SIZE.")
+@job_options
+@click.option("--post", "posts", multiple=True, metavar="NAME", help="Only this post-processor (repeatable).")
+@spoken
+def build(
+    job: str,
+    folder: str | None,
+    panels: tuple[str, ...],
+    posts: tuple[str, ...],
+    quiet: bool,
+    verbose: bool,
+    as_json: bool,
+    **choices: Any,
+) -> Answer:
+    """Make everything of JOB: every program is verified before a single file is written.
+
+    With --panel or --post the folder then holds only what was asked for. Files there that are yours, or that you have
+    edited, are kept.
+    """
+    from pathlib import Path
+
+    import postprocessors
+    from toolpaths import output, pipeline
+    from toolpaths.report import Answer, counts, counts_line, finding_lines
+
+    _once("--post", posts)
+    for post in posts:
+        postprocessors.find(post)
+    read = _read(job, choices)
+    _panels(read, panels)
+    place = Path(folder) if folder else Path("build", read.name, *([read.size] if read.size else []))
+    output.recover(place)
+    with Progress(quiet) as progress:
+        made = pipeline.make(read, posts=posts, panels=panels, report=progress)
+    status = _status(made.findings)
+    lines = finding_lines(_shown(made.findings, quiet), verbose)
+    facts: dict[str, object] = {"counts": counts(made.findings), "folder": None, "files": []}
+    if status == DONE:
+        heading: dict[str, object] = {
+            "job": made.layout.job_name,
+            "title": made.layout.title,
+            "size": made.layout.size,
+            "machine": read.machine.name,
+        }
+        output.write_folder(place, made.files, heading, made.findings)
+        names = [file.path for file in made.files] + [output.MANIFEST]
+        facts |= {"folder": str(place), "files": names}
+        lines += [f"wrote {place / name}" for name in names]
+        lines.append(f"{len(names)} files in {place}, every program verified; {counts_line(made.findings)}")
+    else:
+        lines.append(f"nothing written: {counts_line(made.findings)}")
+    return Answer(status, lines, made.findings, facts)
+
+
+@holewright.command(short_help="Re-read programs and hold them against the job.")
+@click.argument("job")
+@click.argument("programs", nargs=-1, required=True, metavar="PROGRAM...")
+@job_options
+@spoken
+def verify(
+    job: str,
+    programs: tuple[str, ...],
+    panels: tuple[str, ...],
+    quiet: bool,
+    verbose: bool,
+    as_json: bool,
+    **choices: Any,
+) -> Answer:
+    """Re-read each PROGRAM, ours or edited, and hold it against JOB.
+
+    The panel is the one named by --panel, else by the program's file name, else the job's only one. Programs of one
+    setup are read in the order given.
+    """
+    from toolpaths import pipeline
+    from toolpaths.errors import RereadError
+    from toolpaths.report import Answer, counts, counts_line, finding_lines, unreadable
+
+    if len(panels) > 1:
+        raise click.UsageError("verify takes one --panel at a time")
+    read = _read(job, choices)
+    _panels(read, panels)
+    texts: dict[str, list[tuple[str, str]]] = {}
+    for program in programs:
+        text = _program_text(program)
+        texts.setdefault(_panel_of(read, panels, program), []).append((program, text))
+    findings: list[Finding] = []
+    for panel, pairs in texts.items():
+        try:
+            findings += pipeline.verify_texts(read, panel, pairs)
+        except RereadError as error:
+            findings.append(unreadable(panel, error))
+    status = _status(findings)
+    verdict = "verified" if status == DONE else "not verified"
+    lines = [
+        *finding_lines(_shown(findings, quiet), verbose),
+        f"{', '.join(programs)}: {verdict}, {counts_line(findings)}",
+    ]
+    held = [{"program": name, "panel": panel} for panel, pairs in texts.items() for name, _ in pairs]
+    return Answer(status, lines, tuple(findings), {"counts": counts(findings), "programs": held})
+
+
+@holewright.command(short_help="The cutter table, with sources.")
+@click.argument("name", required=False)
+@click.option("--cutters", "file", metavar="FILE", help="Your own cutter table, over ours row by row.")
+@spoken
+def cutters(name: str | None, file: str | None, verbose: bool, **_: object) -> Answer:
+    """List the cutters with their T numbers and sources, or the one with number NAME."""
+    from pathlib import Path
+
+    from toolpaths import listing
+
+    rows = listing.cutters(name, Path(file) if file else None)
+    columns = ("number", "kind", "size", "material", "flutes", "flute_length_mm", "stick_out_mm", "source")
+    return _listed("cutters", rows, columns, name is not None or verbose)
+
+
+@holewright.command(short_help="The materials, with sources.")
+@click.argument("name", required=False)
+@spoken
+def materials(name: str | None, verbose: bool, **_: object) -> Answer:
+    """List the materials with their sources, or all figures of the one called NAME."""
+    from toolpaths import listing
+
+    return _listed("materials", listing.materials(name), ("name", "family", "source"), name is not None or verbose)
+
+
+@holewright.command(short_help="The built-in machines, with sources.")
+@click.argument("name", required=False)
+@spoken
+def machines(name: str | None, verbose: bool, **_: object) -> Answer:
+    """List the built-in machines with their sources, or all figures of the one called NAME (or of a machine file)."""
+    from pathlib import Path
+
+    from toolpaths import listing
+
+    columns = ("name", "travel", "min_rpm", "max_rpm", "stiffness", "source")
+    return _listed("machines", listing.machines(name, Path()), columns, name is not None or verbose)
+
+
+@holewright.command(short_help="The post-processors.")
+@click.argument("name", required=False)
+@spoken
+def posts(name: str | None, verbose: bool, **_: object) -> Answer:
+    """List the post-processors, or the one called NAME."""
+    from toolpaths import listing
+
+    return _listed("posts", listing.posts(name), ("name", "takes", "suffix", "summary"), name is not None or verbose)
+
+
+# what commands share -------------------------------------------------------------------------------------------------
+
+
+def _read(job: str, choices: dict[str, Any]) -> Job:
+    from pathlib import Path
+
+    from toolpaths.job.load import read_job
+
+    table = Path(choices["cutters"]) if choices["cutters"] else None
+    return read_job(
+        Path(job), size=choices["size"], settings=choices["settings"], machine=choices["machine"], cutters=table
+    )
+
+
+def _panels(job: Job, wanted: Sequence[str]) -> None:
+    """Refuses a panel that the job does not have, with those that it has, and one that is given twice."""
+    from toolpaths.errors import UnknownName
+
+    known = [panel.name for panel in job.panels]
+    _once("--panel", wanted)
+    for name in wanted:
+        if name not in known:
+            raise UnknownName(f"--panel {name}: the job has no such panel; it has {', '.join(known)}")
+
+
+def _panel_of(job: Job, wanted: Sequence[str], program: str) -> str:
+    from toolpaths.errors import UnknownName
+    from toolpaths.output import panel_of
+
+    known = [panel.name for panel in job.panels]
+    found = wanted[0] if wanted else panel_of(program, known)
+    if found is None and len(known) == 1:
+        found = known[0]
+    if found is None:
+        raise UnknownName(f"{program}: names no panel of the job; say which with --panel: {', '.join(known)}")
+    return found
+
+
+def _program_text(program: str) -> str:
+    """The text as it stands; bytes that are no UTF-8 become a sign that the strict reader judges."""
+    from pathlib import Path
+
+    from toolpaths.errors import BadInput, Problem
+
+    try:
+        return Path(program).read_bytes().decode("utf-8", errors="replace")
+    except OSError as error:
+        raise BadInput([Problem(program, 0, "", f"cannot be read: {error.strerror or error}")]) from error
+
+
+def _once(option: str, given: Sequence[str]) -> None:
+    for name in given:
+        if given.count(name) > 1:
+            raise click.UsageError(f"{option} {name} is given twice")
+
+
+def _status(findings: Sequence[Finding]) -> int:
+    from toolpaths.finding import has_errors
+
+    return FOUND if has_errors(list(findings)) else DONE
+
+
+def _shown(findings: Sequence[Finding], quiet: bool) -> list[Finding]:
+    return [found for found in findings if found.severity == "error" or not quiet]
+
+
+def _listed(what: str, rows: list[dict[str, Any]], columns: Sequence[str], full: bool) -> Answer:
+    from toolpaths.listing import block, table
+    from toolpaths.report import Answer
+
+    if not full:
+        return Answer(DONE, table(rows, columns), facts={what: rows})
+    blocks = [[*block(row), ""] for row in rows]
+    return Answer(DONE, [line for lines in blocks for line in lines][:-1], facts={what: rows})
+
+
+def _quoted(text: str) -> str:
+    from shlex import quote
+
+    return quote(text)
+
+
+class Progress:
+    """A bar on a terminal, nothing in a pipe; it goes away when the work is done."""
+
+    WIDTH = 24
+
+    def __init__(self, quiet: bool) -> None:
+        self.shown = sys.stderr.isatty() and not quiet
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __call__(self, what: str, done: int, total: int) -> None:
+        if self.shown:
+            full = self.WIDTH * done // total if total else 0
+            text = f"{'=' * full}{' ' * (self.WIDTH - full)}| {done} of {total}  {what}"
+            _say(sys.stderr, f"\r{text[:78]}\x1b[K")
+
+    def __exit__(self, *_: object) -> None:
+        if self.shown:
+            _say(sys.stderr, "\r\x1b[K")
+
+
+# the way out ---------------------------------------------------------------------------------------------------------
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """The entry point: runs one command and exits with its status."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a sign is no reason to fail
+    sys.exit(_run(given or ["--help"]))
+
+
+def _run(given: list[str]) -> int:
+    wants_json = "--json" in given[: given.index("--")] if "--" in given else "--json" in given
+    try:
+        # Not click's own main: it prints an empty line when interrupted, and has its own idea of a closed pipe.
+        with holewright.make_context(NAME, list(given)) as context:
+            answer: Answer = holewright.invoke(context)
+        return _print(given, answer, wants_json)
+    except click.exceptions.Exit as end:  # --help and --version have spoken for themselves
+        return end.exit_code
+    except BrokenPipeError:
+        _silence(sys.stdout)
+        return DONE
+    except (KeyboardInterrupt, click.Abort):
+        return _fail(given, INTERRUPTED, KeyboardInterrupt("interrupted"), wants_json)
+    except Exception as error:
+        return _fail(given, _status_of(error), error, wants_json)
+
+
+def _status_of(error: Exception) -> int:
+    from toolpaths.errors import BadInput, CannotWrite, ExpressionError, UnknownName
+
+    if isinstance(error, click.ClickException | BadInput | UnknownName | ExpressionError):
+        return BAD_INPUT
+    return CANNOT_WRITE if isinstance(error, CannotWrite) else DEFECT
+
+
+def _print(given: list[str], answer: Answer, wants_json: bool) -> int:
+    from toolpaths.report import as_json
+
+    if wants_json:
+        _say(sys.stdout, as_json(_command(given), answer, ()))
+    elif "--quiet" not in given or answer.exit:
+        _say(sys.stdout, "".join(f"{line}\n" for line in answer.lines))
+    return answer.exit
+
+
+def _fail(given: list[str], status: int, error: BaseException, wants_json: bool) -> int:
+    from toolpaths.report import Answer, as_json, error_facts, error_lines, one_line
+
+    if isinstance(error, click.ClickException):
+        text = f"{NAME}: {error.format_message().rstrip('.')}; see {NAME} {_command(given)} --help".replace("  ", " ")
+        facts: list[dict[str, object]] = [{"message": one_line(text), "text": one_line(text)}]
+    elif status == DEFECT:
+        text = one_line(f"{type(error).__name__}: {error}")[:400]
+        text = f"{NAME}: a defect of ours ({text}); please report it with the job and the command"
+        facts = [{"message": text, "text": text}]
+        if os.environ.get("HOLEWRIGHT_DEBUG") == "1":
+            import traceback
+
+            _say(sys.stderr, "".join(traceback.format_exception(error)))
+    else:
+        facts = error_facts(error)
+    _say(sys.stderr, "".join(f"{line}\n" for line in error_lines(facts)))
+    if wants_json:
+        _say(sys.stdout, as_json(_command(given), Answer(status), facts))
+    return status
+
+
+def _command(given: Sequence[str]) -> str:
+    """The command that was meant, or nothing."""
+    return next((word for word in given if word in holewright.commands), "")
+
+
+def _say(stream: TextIO, text: str) -> None:
+    """Print, and let whoever closed the pipe have closed it: the work and its status stand."""
+    try:
+        stream.write(text)
+        stream.flush()
+    except BrokenPipeError:
+        _silence(stream)
+
+
+def _silence(stream: TextIO) -> None:
+    """The interpreter flushes once more at its end; nothing must be left that could fail then."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+if __name__ == "__main__":
+    main()

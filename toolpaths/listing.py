@@ -1,0 +1,164 @@
+"""What ``cutters``, ``materials``, ``machines`` and ``posts`` print: the rows of the tables, each with its source."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from toolpaths.errors import UnknownName
+from toolpaths.tables import load
+from toolpaths.tables.rows import Cutter, Machine, Material, Rate
+
+Row = dict[str, Any]
+"""One row as the ``--json`` object holds it."""
+
+
+def cutters(name: str | None, file: Path | None) -> list[Row]:
+    """The cutter table by number, or the one row whose T number is ``name``."""
+    rows = load.cutters(file)
+    if name is not None:
+        known = ", ".join(str(number) for number in sorted(rows))
+        rows = {number: row for number, row in rows.items() if str(number) == name.upper().removeprefix("T")}
+        if not rows:
+            raise UnknownName(f"no cutter has the number {name!r}; known are {known}")
+    return [_cutter(rows[number]) for number in sorted(rows)]
+
+
+def materials(name: str | None) -> list[Row]:
+    """The materials of the table, or one."""
+    rows = load.materials()
+    return [_material(rows[key]) for key in _chosen(name, list(rows), "material")]
+
+
+def machines(name: str | None, folder: Path) -> list[Row]:
+    """The built-in machines, or one; ``name`` may be a machine file relative to ``folder``."""
+    if name is not None:
+        return [_machine(load.machine(name, folder))]
+    return [_machine(row) for row in load.machines().values()]
+
+
+def posts(name: str | None) -> list[Row]:
+    """The post-processors that can be found, ours and those of plug-ins, or one."""
+    import postprocessors
+
+    found = [postprocessors.find(key) for key in ([name] if name is not None else postprocessors.names())]
+    return [
+        {"name": post.name, "takes": post.takes, "suffix": post.suffix, "kind": post.kind, "summary": post.summary}
+        for post in found
+    ]
+
+
+def table(rows: Sequence[Row], columns: Sequence[str]) -> list[str]:
+    """Rows under their headings, columns as wide as they need to be.
+
+    >>> table([{"a": 1, "b": "x"}, {"a": 200, "b": "y"}], ["a", "b"])
+    ['a    b', '1    x', '200  y']
+    """
+    cells = [[column.replace("_", " ") for column in columns]]
+    cells += [[_text(row[column]) for column in columns] for row in rows]
+    widths = [max(len(line[index]) for line in cells) for index in range(len(columns))]
+    return ["  ".join(text.ljust(width) for text, width in zip(line, widths, strict=True)).rstrip() for line in cells]
+
+
+def block(row: Row) -> list[str]:
+    """One row in full, a line each figure, lists indented below their name."""
+    lines = []
+    for key, value in row.items():
+        name = key.replace("_", " ")
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            lines.append(f"{name}:")
+            lines.extend(f"  {_pairs(part)}" for part in value)
+        elif isinstance(value, dict):
+            lines.append(f"{name}:")
+            lines.extend(f"  {part}: {_text(figure)}" for part, figure in value.items())
+        else:
+            lines.append(f"{name}: {_text(value)}")
+    return lines
+
+
+def _chosen(name: str | None, known: list[str], what: str) -> list[str]:
+    if name is None:
+        return known
+    if name not in known:
+        raise UnknownName(f"no {what} is called {name!r}; known are {', '.join(known)}")
+    return [name]
+
+
+def _cutter(row: Cutter) -> Row:
+    return {
+        "number": row.number,
+        "kind": row.kind,
+        "size": row.trade_name,
+        "diameter_mm": _figure(row.diameter),
+        "material": row.material,
+        "flutes": row.flutes,
+        "flute_length_mm": _figure(row.flute_length),
+        "stick_out_mm": _figure(row.stick_out),
+        "shank_mm": _figure(row.shank),
+        "point_angle_deg": _figure(math.degrees(row.point_angle)),
+        "serves": list(row.serves),
+        "source": row.source,
+    }
+
+
+def _material(row: Material) -> Row:
+    return {
+        "name": row.name,
+        "family": row.family,
+        "gauge": row.gauge,
+        "source": row.source,
+        "speeds": [
+            {"kind": kind, "cutter_material": material, "m_per_min": _figure(speed), "source": source}
+            for (kind, material), (speed, source) in row.speeds.items()
+        ],
+        "chip_loads": list(_rates(row.chip_loads, "mm_per_tooth")),
+        "chip_floor_mm": _figure(row.chip_floor),
+        "drill_feeds": list(_rates(row.drill_feeds, "mm_per_rev")),
+        "cutting_force_n_per_mm2": _figure(row.cutting_force),
+        "stepdown_diameters": _figure(row.stepdown),
+        "ramp_deg": _figure(math.degrees(row.ramp)),
+        "plunge_share": _figure(row.plunge),
+        "finish_router_mm": _figure(row.finish_router),
+        "finish_mill_mm": _figure(row.finish_mill),
+        "web_thicknesses": _figure(row.web),
+        "web_least_mm": _figure(row.web_least),
+        "tabs": dataclasses.asdict(row.tabs),
+        "sources": dict(row.sources),
+    }
+
+
+def _rates(rates: Iterable[Rate], unit: str) -> Iterable[Row]:
+    for rate in rates:
+        yield {
+            "diameter_mm": _figure(rate.diameter),
+            f"low_{unit}": _figure(rate.low),
+            f"high_{unit}": _figure(rate.high),
+            "source": rate.source,
+        }
+
+
+def _machine(row: Machine) -> Row:
+    facts = dataclasses.asdict(row)
+    facts["travel"] = list(row.travel)
+    facts["program"]["slots"] = [{"slot": slot, "cutter": number} for slot, number in row.program.slots]
+    return facts
+
+
+def _figure(value: float) -> float:
+    """Without the dust of a conversion from degrees or inches."""
+    return round(value, 6)
+
+
+def _text(value: object) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(_text(part) for part in value) or "none"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _pairs(row: Row) -> str:
+    return ", ".join(f"{key.replace('_', ' ')} {_text(value)}" for key, value in row.items())
