@@ -154,11 +154,11 @@ def test_what_cannot_be_written_is_refused(motion, message):
 
 
 DIALECTS = [
-    (dict(units="in"), "inches"),
-    (dict(arcs=False), "no arcs"),
-    (dict(helical_arcs=False), "helix"),
-    (dict(change="one program per cutter"), "one cutter per program"),
-    (dict(slots=((1, 112),)), "no slot"),
+    ({"units": "in"}, "inches"),
+    ({"arcs": False}, "no arcs"),
+    ({"helical_arcs": False}, "helix"),
+    ({"change": "one program per cutter"}, "one cutter per program"),
+    ({"slots": ((1, 112),)}, "no slot"),
 ]
 
 
@@ -240,7 +240,7 @@ HOSTILE = ["x)\nG0 Z-50", "x\rG0 Z-50 M3", "(a (b) c)", "; G1 Z-9", "%", "MSG,lo
 @pytest.mark.parametrize("comments", ["( )", ";"])
 @pytest.mark.parametrize("hostile", HOSTILE)
 def test_text_from_the_job_is_never_code(hostile, comments):
-    """Whatever stands in title, panel, feature, tag or cutter's name, the code is the same and comments stay comments."""
+    """Whatever the title, panel, feature, tag or cutter is called, the code is the same and comments stay comments."""
     on = machine(comments=comments)
     first, *rest = whole_operations()
     texts = GCode().write(
@@ -281,7 +281,8 @@ def test_printed_arcs_obey_the_language(cx, cy, radius, begin, turn, ccw):
     printed = math.atan2(words["Y"] - centre[1], words["X"] - centre[0]) - math.atan2(
         at["Y"] - centre[1], at["X"] - centre[0])
     printed = (printed if ccw else -printed) % (2 * math.pi) or 2 * math.pi
-    assert abs(printed - turn) < 0.006 / radius + 1e-6 or (turn < 1e-6 and printed > 6)
+    planned = turn if math.dist(start, end) > 1e-7 else 2 * math.pi  # an end that equals the start is a full circle
+    assert abs(printed - planned) < 0.006 / radius + 1e-6
 
 
 def test_a_general_library_reads_the_same_holes():

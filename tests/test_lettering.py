@@ -1,0 +1,65 @@
+"""The stroke alphabet."""
+
+import itertools
+import math
+
+from toolpaths.lettering import CAPITAL, DESCENDER, KNOWN, glyph, letter, width
+
+PRINTABLE = {chr(code) for code in range(32, 127)}
+
+
+def test_the_alphabet_is_whole():
+    """Every printable ASCII character and the drawing signs have a glyph of their own."""
+    assert PRINTABLE | set("Ø×°±") <= KNOWN
+    assert all(glyph(character)[1] for character in KNOWN - {" "})
+
+
+def test_glyphs_stay_in_their_box():
+    """No stroke leaves its glyph's width or the height between descender and capital, and each uses its whole width."""
+    for character in KNOWN - {" "}:
+        glyph_width, strokes = glyph(character)
+        xs, ys = zip(*itertools.chain(*strokes), strict=True)
+        assert min(ys) >= -DESCENDER and max(ys) <= CAPITAL, character
+        assert min(xs) >= -1e-9 and max(xs) <= glyph_width + 1e-9, character
+        if character != "_":
+            assert max(xs) - min(xs) > 0.7 * glyph_width - 1e-9, character
+
+
+def test_no_two_glyphs_are_alike():
+    """Two characters never look the same, wherever they stand: not even 0 and O, or 1, l and I."""
+    drawn = {character: frozenset(_inked(glyph(character)[1])) for character in KNOWN}
+    assert len(set(drawn.values())) == len(KNOWN)
+
+
+def _inked(strokes):
+    """The grid cells of half a unit that the strokes pass: what the eye sees, whatever the order of the points."""
+    for stroke in strokes:
+        for (ax, ay), (bx, by) in itertools.pairwise(stroke):
+            for step in range(41):
+                yield round(2 * (ax + (bx - ax) * step / 40)), round(2 * (ay + (by - ay) * step / 40))
+
+
+def test_unknown_characters_draw_a_box():
+    """A character without a glyph is a crossed box, never nothing."""
+    assert glyph("ж") == glyph("\u0007")
+    assert glyph("ж")[1] and glyph("ж") not in [glyph(known) for known in KNOWN]
+
+
+def test_lettering_has_the_height_and_width_it_says():
+    """Capitals are as high as asked, and the text is as wide as ``width`` says, at every place and angle."""
+    flat = [point for line in letter("HAMMER", (10, 20), 3.5) for point in line.points]
+    assert math.isclose(max(y for _, y in flat) - min(y for _, y in flat), 3.5)
+    assert math.isclose(max(x for x, _ in flat) - min(x for x, _ in flat), width("HAMMER", 3.5))
+    assert min(flat) == (10, 20)
+    upright = [point for line in letter("HAMMER", (10, 20), 3.5, "centre", math.pi / 2) for point in line.points]
+    ys = [y for _, y in upright]
+    assert math.isclose(min(ys) + max(ys), 40)
+    assert math.isclose(max(ys) - min(ys), width("HAMMER", 3.5))
+    right = [x for line in letter("HAMMER", (10, 20), 3.5, "right") for x, _ in line.points]
+    assert math.isclose(max(right), 10)
+
+
+def test_rounded_corners_are_circles():
+    """The round of a degree sign is a circle: every point lies 1.5 units from its middle."""
+    (stroke,) = glyph("°")[1]
+    assert all(abs(math.dist(point, (1.5, 8.5)) - 1.5) < 1e-3 for point in stroke)
