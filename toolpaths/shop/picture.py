@@ -74,8 +74,8 @@ def draw(panel: Panel, touch_off: XY) -> Picture:
         tags=tuple(_tag(panel, opening.shape, opening.tag, letter) for opening in tagged),
         axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),
         axis_names=(
-            _letters(reach + letter * 0.3, -letter * 0.35, "X"),
-            _letters(-letter * 0.35, reach + letter * 0.4, "Y"),
+            _letters(reach - letter * 0.2, letter * 0.7, "X"),
+            _letters(letter * 0.6, reach - letter * 0.6, "Y"),
         ),
         zero=(0.0, 0.0),
         zero_radius=plain(letter / 2.2),

@@ -15,7 +15,7 @@ from toolpaths.layout.panel import Layout, Panel
 from toolpaths.motion import Operation, Setup
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.picture import Picture, as_it_lies, draw
-from toolpaths.shop.words import WORK, describe, plain, span, t_number, tag_list
+from toolpaths.shop.words import WORK, by_tag, describe, plain, span, t_number, tag_list
 from toolpaths.tables.rows import Cutter, Machine, Material
 
 
@@ -62,10 +62,10 @@ class StepRow:
 
 @dataclass(frozen=True, slots=True)
 class ReasonRow:
-    """One reason and the tags that it holds for."""
+    """Tags, and every reason that holds for exactly these."""
 
-    reason: str
     tags: str
+    reasons: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +197,8 @@ def _zero(panel: Panel) -> str:
     else:
         place = f"the {up} {across} corner of the finished panel"
     left, low, _, _ = as_it_lies(panel, panel.stock)
+    if abs(left) < 1e-6 and abs(low) < 1e-6:
+        return f"{place}, as it lies on the machine: the lower left corner of the sheet itself."
     margin = f"{plain(-left)} mm from the left and {plain(-low)} mm from the lower edge of the sheet"
     return f"{place}, as it lies on the machine: {margin}."
 
@@ -271,8 +273,12 @@ def _steps(operations: Sequence[Operation], machine: Machine) -> Iterable[StepRo
 
 
 def _reasons(operations: Sequence[Operation]) -> Iterable[ReasonRow]:
+    """Each reason once: first by reason, then those together that hold for the same tags."""
     tags: dict[str, list[str]] = {}
     for step in operations:
         for reason in step.reasons:
             tags.setdefault(reason, []).extend(step.tags)
-    return (ReasonRow(reason, tag_list(of)) for reason, of in tags.items())
+    reasons: dict[str, list[str]] = {}
+    for reason, of in tags.items():
+        reasons.setdefault(tag_list(sorted(of, key=by_tag)), []).append(reason)
+    return (ReasonRow(of, tuple(listed)) for of, listed in reasons.items())

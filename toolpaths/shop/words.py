@@ -61,6 +61,17 @@ def tag_list(tags: Iterable[str]) -> str:
     return ", ".join(parts)
 
 
+def by_tag(tag: str) -> tuple[str, int]:
+    """Sorts tags as one reads them: A2 before A10.
+
+    >>> sorted(["B1", "A10", "A2"], key=by_tag)
+    ['A2', 'A10', 'B1']
+    """
+    digits = re.search(r"\d*$", tag)
+    number = digits.group() if digits else ""
+    return tag.removesuffix(number), int(number or 0)
+
+
 def _follows(first: str, second: str) -> bool:
     one, two = (re.fullmatch(r"(\D*)(\d+)", tag) for tag in (first, second))
     return bool(one and two) and one[1] == two[1] and int(two[2]) == int(one[2]) + 1  # type: ignore[index]
