@@ -14,7 +14,7 @@ from postprocessors.base import DrawingPost, Post, ProgramPost
 from toolpaths.drafting import draw_panel
 from toolpaths.errors import RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
-from toolpaths.job.load import Job
+from toolpaths.job import Job
 from toolpaths.layout import checks
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Layout, Panel

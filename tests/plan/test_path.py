@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -17,7 +18,7 @@ def test_levels_reach_the_depth_in_equal_steps(depth: float, stepdown: float) ->
     """The last pass is at the depth and no pass takes more than the depth per pass."""
     found = [0.0, *levels(depth, stepdown)]
     assert found[-1] == pytest.approx(-depth)
-    assert max(a - b for a, b in zip(found, found[1:], strict=False)) <= stepdown * (1 + 1e-6)
+    assert max(a - b for a, b in itertools.pairwise(found)) <= stepdown * (1 + 1e-6)
 
 
 def test_feed_on_a_hollow_arc_is_that_of_the_edge() -> None:
@@ -35,7 +36,7 @@ def test_a_pass_goes_once_round_and_never_below_a_tabs_top(width, height, begin,
     lifts = (Lift(20, 26, -1.0), Lift(total - 2, total + 4, -1.0))
     run = list(lifted(path, begin, 5.0, 0.0, z, lifts))
     assert sum(s.length for part, _, _ in run for s in part) == pytest.approx(total + 5.0)
-    motions = run_motions(iter(run), 0.0, 100, 25, 1.5, True)
+    motions = run_motions(iter(run), 0.0, 100, 25, 80, 1.5, True)
     assert all(isinstance(motion, Line | Arc) for motion in motions)
     for part, za, zb in run:
         assert math.isfinite(za)
@@ -63,7 +64,7 @@ def test_tabs_lie_on_straight_runs_apart_and_not_all_on_one_side(width, height, 
         assert along <= (height if on_vertical else width) / 2 - 4 - tab / 2 - 1 + 1e-6
         sides.add((on_vertical, x > 0 if on_vertical else y > 0))
     assert len(sides) >= 2
-    gaps = [b - a for a, b in zip(found, found[1:], strict=False)] + [found[0] + shape.perimeter - found[-1]]
+    gaps = [b - a for a, b in itertools.pairwise(found)] + [found[0] + shape.perimeter - found[-1]]
     assert min(gaps) >= 2 * tab - 1e-6
 
 

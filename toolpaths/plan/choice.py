@@ -24,6 +24,9 @@ from toolpaths.plan.methods import (
 )
 from toolpaths.plan.path import Cut
 
+MOST_TRIED = 5
+"""So many cutters are planned in full for one opening before the best is taken."""
+
 
 @dataclass(frozen=True, slots=True)
 class Milling:
@@ -90,7 +93,7 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
     if opening.cut_diameter is not None:
         drill_refusals = ways_to_drill(opening.cut_diameter, opening.tolerance, shop).refused
         not_drilled = tuple(f"not drilled: {reason}" for reason in drill_refusals[:1])
-    for way in ways.ways:
+    for way in _worth_trying(ways.ways):
         cuts = _mill(opening, shape, way, shop)
         if isinstance(cuts, str):
             refused.append(cuts)
@@ -98,6 +101,13 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
         explained = Way(way.kind, way.cutter, way.data, (*not_drilled, *way.reasons), tabs=way.tabs)
         found.append(Milling(explained, cuts, sum(seconds(cut.motions) for cut in cuts)))
     return found, tuple(refused)
+
+
+def _worth_trying(ways: tuple[Way, ...]) -> list[Way]:
+    """The thickest few: thinner cutters are slower and snap sooner; fragile ones only where nothing else fits."""
+    thickest = sorted(ways, key=lambda way: (-way.cutter.diameter, way.cutter.number))
+    sturdy = [way for way in thickest if way.cutter.diameter >= practice.FRAGILE_UNDER]
+    return (sturdy or thickest)[:MOST_TRIED]
 
 
 def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, ...] | str:

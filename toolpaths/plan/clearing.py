@@ -88,7 +88,7 @@ def _levels(
                 motions += [Rapid(at(start, practice.RETRACT)), Line(at(start, above), air)]
                 ramp = (above - z) / math.tan(material.ramp)
                 motions += run_motions(
-                    iter(ramp_run(ring, 0.0, ramp, above, z)), above, data.feed, air, cutter.radius, ccw
+                    iter(ramp_run(ring, 0.0, ramp, above, z)), above, data.feed, air, air, cutter.radius, ccw
                 )
             last = motions[-1]
             assert isinstance(last, Line | Arc)

@@ -126,7 +126,7 @@ def _roughing(
     for z in levels(depth, data.stepdown, first_pass(material.family)):
         ramp = min((above - z) / math.tan(material.ramp), wall.path.perimeter)
         run = lifted(wall.path, begin, ramp, above, z, wall.lifts)
-        motions += run_motions(run, above, data.feed, data.plunge, cutter.radius, ccw)
+        motions += run_motions(run, above, data.feed, data.plunge, air, cutter.radius, ccw)
         begin += ramp
         above = z
     end = motions[-1]
@@ -159,6 +159,6 @@ def _finishing(
         motions.append(Line(at(away, z), data.plunge))
     motions.append(Line(at(touch, z), data.feed))
     run = lifted(final.path, on, 0.0, z, z, final.lifts)
-    motions += run_motions(run, z, data.feed, data.plunge, cutter.radius, ccw)
+    motions += run_motions(run, z, data.feed, data.plunge, air, cutter.radius, ccw)
     motions += [Line(at(off, z), data.feed), Rapid(at(off, practice.RETRACT))]
     return from_rapids(motions)

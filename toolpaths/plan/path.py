@@ -164,14 +164,18 @@ def run_motions(
     z: float,
     feed: float,
     plunge: float,
+    rise: float,
     radius: float,
     ccw: bool,
 ) -> list[Motion]:
-    """A run as motions from height ``z``, with a straight plunge or lift where two parts meet at different Z."""
+    """A run as motions from height ``z``, with a straight plunge or lift where two parts meet at different Z.
+
+    Plunges at ``plunge``; rises through air at ``rise``.
+    """
     motions: list[Motion] = []
     for segments, za, zb in run:
         if abs(za - z) > SAME_POINT:
-            motions.append(LineMotion(at(segments[0].start, za), plunge))
+            motions.append(LineMotion(at(segments[0].start, za), plunge if za < z else rise))
         motions.extend(follow(segments, za, zb, feed, radius, ccw))
         z = zb
     return motions

@@ -65,6 +65,9 @@ BOARD_FIRST_PASS: Final = 1.0
 ONE_SIDE_APPROACH: Final = 1.0
 """Where there is backlash, every hole is approached from this far left and below, so that the screws push one way."""
 
+FRAGILE_UNDER: Final = 2.0
+"""An end mill thinner than this snaps at the first hard spot: it is taken only where nothing thicker goes in."""
+
 LEAST_SHIFT: Final = 0.05
 """Where the finishing allowance must shrink to fit a tight opening, below this a finishing pass is pointless."""
 

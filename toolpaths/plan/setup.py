@@ -91,12 +91,28 @@ def _operation(task: Task, motions: tuple[Motion, ...]) -> Operation:
 def _under_clamps(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) -> list[Finding]:
     worst: dict[tuple[str, int], tuple[float, Task, Obstacle]] = {}
     for task in work:
-        for obstacle in around:
+        for obstacle in _near(task, shop, around):
             short = max((_shortage(task, obstacle, shop, a, b) for a, b in _chords(task)), default=0.0)
             key = (task.opening.tag, obstacle.number)
             if short > worst.get(key, (0.0,))[0]:
                 worst[key] = (short, task, obstacle)
     return [_meets_clamp(shop, *found) for found in worst.values()]
+
+
+def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle]:
+    """The obstacles that some part of the cutter could meet: a quick look before every piece of path is measured."""
+    points = [point for chord in _chords(task) for point in chord]
+    low = (min(p[0] for p in points), min(p[1] for p in points))
+    high = (max(p[0] for p in points), max(p[1] for p in points))
+    reach = max(task.cutter.radius, task.cutter.shank / 2, shop.machine.nut_diameter / 2)
+    return [
+        obstacle
+        for obstacle in around
+        if low[0] - reach < obstacle.area[2]
+        and obstacle.area[0] < high[0] + reach
+        and low[1] - reach < obstacle.area[3]
+        and obstacle.area[1] < high[1] + reach
+    ]
 
 
 def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
