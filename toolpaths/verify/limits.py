@@ -1,0 +1,205 @@
+"""What table, cutter, spindle and machine allow: speed, feed, feed per tooth and power.
+
+n rev/min, F mm/min, diameters mm. v = pi d n / 1000 (m/min); feed per tooth F / (n z); P = kc Q / 1000 with kc in N/mm²
+and Q in mm³/s (plane definitions).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import shapely
+
+from toolpaths.tables.rows import Cutter
+from toolpaths.tolerance import CHIP_MARGIN, ROUNDING_MM, SPEED_MARGIN
+from toolpaths.verify.moves import SKIN, Move, Work, num, radius_at, span_below
+from toolpaths.verify.piece import Place, Scene
+from toolpaths.verify.swept import SweepKey
+
+FEED_ROUNDING = 1.0
+"""mm/min; a printed feed's own rounding."""
+
+AIR = 0.05
+"""An arc that newly clears less than this share of the cutter's diameter runs in air."""
+
+TURNING_KINDS = ("drill", "spot drill", "countersink")
+"""Cutters whose feed is judged per turn, by the drills' table."""
+
+
+def judge_limits(work: Work, scene: Scene) -> None:
+    """Every cut against the spindle's range, the material's table, the machine's feeds and the spindle's power."""
+    places = {spot.opening.feature: spot for spot in scene.places}
+    depths = _Depths()
+    seen: set[Any] = set()
+    for move in work.moves:
+        if move.stroke.kind != "cut":
+            continue
+        feature = scene.feature.get(move.order, "")
+        _judge_feed(work, move, feature)
+        if not (move.in_sheet and move.turning and move.cutter is not None):
+            continue
+        stroke = move.stroke
+        effective = 2 * radius_at(move.cutter, move.low, 0.0)
+        state = (stroke.cutter, stroke.speed, stroke.feed, round(stroke.radius, 4), round(effective, 4))
+        if state not in seen:
+            # What depends on these five alone is judged once; only an arc in air may be an exception.
+            if not _judge_speed(work, move, move.cutter, effective, feature):
+                seen.add(state)
+            _judge_chip(work, scene, move, move.cutter, places.get(feature), feature)
+        if move.placed:
+            _judge_power(work, scene, move, move.cutter, places.get(feature), depths, feature)
+
+
+def _judge_feed(work: Work, move: Move, feature: str) -> None:
+    stroke, machine = move.stroke, work.machine
+    if stroke.length <= 0 or math.isnan(stroke.length):
+        return
+    upright = abs(stroke.end[2] - stroke.start[2]) / stroke.length
+    level = math.sqrt(max(0.0, 1 - upright**2))
+    for part, most, axis in ((upright, machine.max_z, "Z"), (level, machine.max_xy, "X and Y")):
+        if stroke.feed * part > most + FEED_ROUNDING:
+            work.notes.add(
+                "too-hard",
+                f"feed of {num(stroke.feed * part)} mm/min in {axis}; the machine feeds at most {num(most)} there",
+                move=move, feature=feature,
+            )
+
+
+def _judge_speed(work: Work, move: Move, cutter: Cutter, effective: float, feature: str) -> bool:
+    """Whether something was wrong with the spindle's speed."""
+    machine, speed = work.machine, move.stroke.speed
+    if not machine.min_rpm - 0.5 <= speed <= machine.max_rpm + 0.5:
+        work.notes.add(
+            "too-fast",
+            f"the spindle cannot turn at {num(speed)} rev/min: it does "
+            f"{num(machine.min_rpm)} to {num(machine.max_rpm)}",
+            move=move, feature=feature,
+        )
+        return True
+    table = work.material.speed(cutter.kind, cutter.material)
+    if table is None:
+        work.notes.add(
+            "too-fast", f"the table has no cutting speed for a {cutter.material} {cutter.kind} in {work.material.name}",
+            move=move, feature=feature,
+        )
+        return True
+    surface = math.pi * effective * speed / 1000
+    if surface > SPEED_MARGIN * table:
+        slower = math.floor(1000 * table / (math.pi * effective))
+        work.notes.add(
+            "too-fast",
+            f"T{move.stroke.cutter} cuts {work.material.name} at {surface:.1f} m/min, {num(effective)} mm wide at "
+            f"{num(speed)} rev/min; the table says {num(table)} m/min, which is {slower} rev/min",
+            move=move, feature=feature,
+        )
+        return True
+    return False
+
+
+# --- feed per tooth --------------------------------------------------------------------------------------------
+
+
+def _judge_chip(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place | None, feature: str) -> None:
+    stroke = move.stroke
+    if cutter.kind in TURNING_KINDS:
+        chip = stroke.feed / stroke.speed
+        most = CHIP_MARGIN * work.material.drill_feed(cutter.diameter)[1]
+        unit = "mm per turn"
+    else:
+        chip = stroke.feed / (stroke.speed * max(cutter.flutes, 1))
+        most = CHIP_MARGIN * work.material.chip_load(cutter.diameter)[1]
+        unit = "mm per tooth"
+        if chip <= most and chip * _edge_share(move, cutter, spot) > most and _bites(scene, move, cutter, spot):
+            chip *= _edge_share(move, cutter, spot)
+            unit = "mm per tooth at the edge of the arc"
+    if chip > most + 1e-9:
+        work.notes.add(
+            "too-hard",
+            f"T{stroke.cutter} takes {chip:.4f} {unit} at {num(stroke.feed)} mm/min and {num(stroke.speed)} rev/min; "
+            f"at most {most:.4f} in {work.material.name}, which is {num(math.floor(stroke.feed * most / chip))} mm/min",
+            move=move, feature=feature,
+        )
+
+
+def _edge_share(move: Move, cutter: Cutter, spot: Place | None) -> float:
+    """How much faster than its centre the edge runs on an arc inside an opening: wall radius over path radius."""
+    stroke = move.stroke
+    if stroke.centre is None or spot is None or spot.area is None or stroke.radius <= 0:
+        return 1.0
+    if not shapely.covers(spot.area, shapely.Point(stroke.centre)):
+        return 1.0  # round a corner that sticks out: the edge at the metal is the slower one
+    return (stroke.radius + cutter.radius) / stroke.radius
+
+
+def _bites(scene: Scene, move: Move, cutter: Cutter, spot: Place | None) -> bool:
+    """Whether an arc takes more than a trace of material: a lead-in runs in cleared ground and may look fast."""
+    if spot is None or move.stroke.length <= 0:
+        return True
+    width = _new_area(scene, move, cutter, spot, move.low) / (move.stroke.radius * move.stroke.sweep)
+    return width > AIR * cutter.diameter
+
+
+# --- power -----------------------------------------------------------------------------------------------------
+
+
+class _Depths:
+    """The lowest Z at which each path has been cut so far, by the cutter's radius."""
+
+    def __init__(self) -> None:
+        self._lowest: dict[SweepKey, float] = {}
+
+    def step(self, key: SweepKey, low: float, floor: float) -> float:
+        """How far below its earlier passes (or the sheet's top) a path is now cut; at most to ``floor``."""
+        before = self._lowest.get(key, 0.0)
+        self._lowest[key] = min(before, low)
+        return max(0.0, max(before, floor) - max(low, floor))
+
+
+def _judge_power(
+    work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place | None, depths: _Depths, feature: str
+) -> None:
+    """Bounds the rate of removal from above, ever more closely: the whole kerf, then only what is newly cleared."""
+    stroke = move.stroke
+    floor = -work.panel.thickness
+    step = depths.step((scene.sweeps.path(stroke)[0], cutter.radius), move.low, floor)
+    allowed = work.machine.power * 1000 / work.material.cutting_force * 60  # mm³/min
+    if move.upright:
+        width = math.pi * cutter.radius**2
+        rate = width * stroke.feed
+        if rate <= allowed or stroke.end[2] >= stroke.start[2]:
+            return
+        if spot is not None and _new_area(scene, move, cutter, spot, move.low) < AIR * width:
+            return
+    else:
+        plane = stroke.radius * stroke.sweep if stroke.centre else math.dist(stroke.start[:2], stroke.end[:2])
+        width = cutter.diameter
+        if stroke.centre is not None and stroke.radius < cutter.radius:
+            width = (stroke.radius + cutter.radius) ** 2 / (2 * stroke.radius)
+        rate = width * step * stroke.feed
+        if rate <= allowed:
+            return
+        if spot is not None and plane > ROUNDING_MM:
+            fresh = _new_area(scene, move, cutter, spot, move.low) / plane
+            rate = min(rate, fresh * min(-move.low, work.panel.thickness) * stroke.feed)
+        if rate <= allowed:
+            return
+    watts = rate / 60 * work.material.cutting_force / 1000
+    work.notes.add(
+        "too-hard",
+        f"the cut asks {num(round(watts))} W of the spindle, which has {num(work.machine.power)} W: feed at most "
+        f"{num(math.floor(stroke.feed * allowed / rate))} mm/min, or cut less deep",
+        move=move, feature=feature,
+    )
+
+
+def _new_area(scene: Scene, move: Move, cutter: Cutter, spot: Place, level: float) -> float:
+    """Area that a move clears at Z ``level`` and that no earlier cut has cleared there, mm²."""
+    span = span_below(move.stroke, -SKIN)
+    if span is None:
+        return 0.0
+    key, _ = scene.sweeps.path(move.stroke, (0.0, 1.0) if move.upright else span)
+    swept = scene.sweeps.areas([(key, cutter.radius)])[0]
+    earlier = [cut for cut in spot.cuts if cut.order < move.order]
+    gone = shapely.union_all(scene.sweeps.areas(scene.sweeps.cleared(earlier, level)))
+    return float(shapely.difference(swept, gone).area)

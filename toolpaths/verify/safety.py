@@ -1,0 +1,325 @@
+"""What would break cutter, clamp or machine: rapids in the sheet, collisions, travel, depth, flutes, spindle off."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from toolpaths.layout.panel import Clamp
+from toolpaths.tables.rows import Cutter
+from toolpaths.tolerance import PIECE, ROUNDING_MM, SPOILBOARD_DEPTH, SPOILBOARD_FLOOR
+from toolpaths.verify.moves import SKIN, Move, Work, num, place, span_below
+from toolpaths.verify.piece import Scene
+from toolpaths.verify.swept import Sweeps
+
+ENOUGH = 10
+"""So many rapids through the sheet are looked at closely; a program with more is wrong anyway."""
+
+
+def judge_safety(work: Work, scene: Scene) -> None:
+    """Everything that can be seen from single moves and the material that earlier ones have left."""
+    for move in work.moves:
+        feature = scene.feature.get(move.order, "")
+        _judge_cutter_known(work, move)
+        _judge_spindle(work, move, feature)
+        _judge_z_known(work, move)
+        _judge_depth(work, move, feature)
+        _judge_length(work, move, feature)
+    _judge_rapids(work, scene)
+    _judge_clamps(work, scene)
+    _judge_travel(work, scene.sweeps)
+
+
+def _judge_cutter_known(work: Work, move: Move) -> None:
+    if move.cutter is None and (move.in_sheet or move.stroke.cutter != 0):
+        called = f"T{move.stroke.cutter}" if move.stroke.cutter else "no cutter"
+        work.notes.add(
+            "unknown-cutter",
+            f"{called} is in the spindle, which the cutter table does not hold: nothing that it cuts can be judged",
+            move=move, tell=1,
+        )
+
+
+def _judge_spindle(work: Work, move: Move, feature: str) -> None:
+    if move.stroke.kind == "cut" and move.in_sheet and not move.turning:
+        how = "stopped" if move.stroke.speed <= 0 else "turning backwards"
+        work.notes.add(
+            "spindle-off",
+            f"the cutter is fed into the sheet, to Z{num(move.low)}, with the spindle {how}; it breaks. M3 is missing",
+            move=move, feature=feature,
+        )
+
+
+def _judge_z_known(work: Work, move: Move) -> None:
+    (_, _, first), (_, _, last) = move.stroke.start, move.stroke.end
+    moves_in_z = not abs(last - first) <= ROUNDING_MM / 10
+    if not move.stroke.z_known and moves_in_z and not math.isnan(last):
+        work.notes.add(
+            "z-unknown",
+            f"Z moves to {num(last)} after the change to T{move.stroke.cutter} and before its length is known: "
+            "apply its length offset, or stop to touch off",
+            move=move,
+        )
+
+
+def _judge_depth(work: Work, move: Move, feature: str) -> None:
+    cutter = move.cutter
+    thickness = work.panel.thickness
+    floor = -(thickness + work.machine.spoilboard - SPOILBOARD_FLOOR)
+    point = cutter.point_length if cutter is not None and cutter.kind == "drill" else 0.0
+    deepest = -(thickness + SPOILBOARD_DEPTH + point)
+    if move.low < floor - ROUNDING_MM:
+        work.notes.add(
+            "too-deep",
+            f"the tip goes to Z{num(move.low)}, less than {num(SPOILBOARD_FLOOR)} mm above the underside of the "
+            f"spoilboard; at most Z{num(floor)}",
+            move=move, feature=feature,
+        )
+    elif move.low < deepest - ROUNDING_MM:
+        work.notes.add(
+            "too-deep",
+            f"the tip goes to Z{num(move.low)}, {num(-thickness - point - move.low)} mm into the spoilboard; "
+            f"at most Z{num(deepest)}",
+            move=move, feature=feature,
+        )
+
+
+def _judge_length(work: Work, move: Move, feature: str) -> None:
+    """Flutes, shank and nut against the top of the sheet."""
+    cutter = move.cutter
+    if cutter is None or not move.in_sheet:
+        return
+    top = _x_y(move)
+    if move.low + cutter.stick_out < -ROUNDING_MM:
+        work.notes.add(
+            "hits-stock",
+            f"the collet nut meets the sheet{top}: the tip is at Z{num(move.low)} and T{cutter.number} stands out "
+            f"{num(cutter.stick_out)} mm",
+            move=move, feature=feature,
+        )
+    if move.low + cutter.flute_length >= -ROUNDING_MM:
+        return
+    if cutter.shank > cutter.diameter:
+        work.notes.add(
+            "hits-stock",
+            f"the shank, {num(cutter.shank)} mm thick, rubs on the sheet{top}: the tip is at Z{num(move.low)} "
+            f"and the flutes of T{cutter.number} are {num(cutter.flute_length)} mm long",
+            move=move, feature=feature,
+        )
+    if move.stroke.kind == "cut":
+        work.notes.add(
+            "below-flutes",
+            f"the cut to Z{num(move.low)} is deeper than the flutes of T{cutter.number} are long, "
+            f"{num(cutter.flute_length)} mm: chips pack{top}",
+            move=move, feature=feature,
+        )
+
+
+def _x_y(move: Move) -> str:
+    return f" at {place(*move.stroke.end[:2])}" if move.placed else ""
+
+
+# --- rapids --------------------------------------------------------------------------------------------------
+
+
+def _judge_rapids(work: Work, scene: Scene) -> None:
+    """A rapid below the top of the sheet is fine only up the way just cut, or through what is already gone."""
+    reached: dict[tuple[float, float, int], float] = {}
+    looked: dict[tuple[Any, float, float], bool] = {}
+    found = 0
+    for move in work.moves:
+        if not move.placed or move.cutter is None:
+            continue
+        stroke = move.stroke
+        spot = (round(stroke.end[0], 4), round(stroke.end[1], 4), stroke.cutter)
+        if stroke.kind == "cut":
+            if move.in_sheet:
+                reached[spot] = min(reached.get(spot, 0.0), stroke.end[2])
+            continue
+        if not move.in_sheet or (move.upright and stroke.end[2] >= stroke.start[2]):
+            continue
+        if move.upright and move.low >= reached.get(spot, 0.0) - ROUNDING_MM:
+            continue
+        found += 1
+        key = (scene.sweeps.path(stroke)[0], stroke.start[2], stroke.end[2])
+        if key not in looked:
+            looked[key] = found <= ENOUGH * 10 and _already_gone(work, move, scene.sweeps)
+        if not looked[key]:
+            _tell_rapid(work, move, scene)
+
+
+def _already_gone(work: Work, rapid: Move, sweeps: Sweeps) -> bool:
+    """Whether earlier cuts have cleared everything that a rapid sweeps below the top of the sheet."""
+    cutter = rapid.cutter
+    span = span_below(rapid.stroke, -SKIN)
+    if cutter is None or span is None:
+        return True
+    path = sweeps.path(rapid.stroke, (0.0, 1.0) if rapid.upright else span)
+    swept = sweeps.areas([(path[0], cutter.radius)])[0]
+    earlier = [cut for cut in work.cuts if cut.order < rapid.order and _near(cut, swept.bounds)]
+    # One slice judges the whole way down: what was cleared at the lowest tip is clear above it.
+    gone = shapely.union_all(sweeps.areas(sweeps.cleared(earlier, rapid.low)))
+    left = shapely.difference(shapely.buffer(swept, -PIECE, quad_segs=16), gone)
+    if rapid.low >= -work.panel.thickness:
+        left = shapely.intersection(left, _sheet(work))
+    return bool(left.area < PIECE**2)
+
+
+def _near(cut: Move, bounds: tuple[float, float, float, float]) -> bool:
+    x0, y0, x1, y1 = _bounds(cut)
+    grow = cut.cutter.radius if cut.cutter else 0.0
+    return x0 - grow <= bounds[2] and x1 + grow >= bounds[0] and y0 - grow <= bounds[3] and y1 + grow >= bounds[1]
+
+
+def _sheet(work: Work) -> Any:
+    x0, y0, x1, y1 = work.panel.stock
+    corners = [work.panel.to_program(corner) for corner in ((x0, y0), (x1, y1))]
+    (ax, ay), (bx, by) = corners
+    return shapely.box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
+
+
+def _tell_rapid(work: Work, move: Move, scene: Scene) -> None:
+    start, end = move.stroke.start, move.stroke.end
+    feature = _feature_under(move, scene)
+    work.notes.add(
+        "rapid-in-stock",
+        f"a rapid from {place(*start)} to {place(*end)} ploughs through the sheet at Z{num(move.low)}; "
+        "the cutter breaks. Retract first, or feed",
+        move=move, feature=feature,
+    )
+
+
+def _feature_under(move: Move, scene: Scene) -> str:
+    point = shapely.Point(move.stroke.end[:2])
+    for spot in scene.places:
+        if spot.area is not None and shapely.covers(spot.area, point):
+            return spot.opening.feature
+    return ""
+
+
+# --- clamps --------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One part of what turns in the spindle: it begins ``above`` the tip and is ``radius`` wide."""
+
+    name: str
+    above: float
+    radius: float
+
+
+def _parts(cutter: Cutter, nut_diameter: float) -> tuple[_Part, ...]:
+    return (
+        _Part("cutter", 0.0, cutter.radius),
+        _Part("shank", min(cutter.flute_length, cutter.stick_out), cutter.shank / 2),
+        _Part("collet nut", cutter.stick_out, nut_diameter / 2),
+    )
+
+
+def _bounds(move: Move) -> tuple[float, float, float, float]:
+    """x0, y0, x1, y1 of a box that holds the path of the centre."""
+    (sx, sy, _), (ex, ey, _) = move.stroke.start, move.stroke.end
+    if math.isnan(sx):
+        sx = ex
+    if math.isnan(sy):
+        sy = ey
+    if move.stroke.centre is not None:
+        (cx, cy), radius = move.stroke.centre, move.stroke.radius
+        return cx - radius, cy - radius, cx + radius, cy + radius
+    return min(sx, ex), min(sy, ey), max(sx, ex), max(sy, ey)
+
+
+def _judge_clamps(work: Work, scene: Scene) -> None:
+    moves = [move for move in work.moves if move.placed and move.cutter is not None]
+    if not moves or not work.panel.clamps:
+        return
+    boxes = np.array([_bounds(move) for move in moves])
+    lows = np.array([move.low for move in moves])
+    parts = {number_: _parts(cutter, work.machine.nut_diameter) for number_, cutter in work.cutters.items()}
+    widest = np.array([max(part.radius for part in parts[_number(move)]) for move in moves])
+    for clamp in work.panel.clamps:
+        x0, y0, x1, y1 = _clamp_box(work, clamp)
+        near = (
+            (lows < clamp.height)
+            & (boxes[:, 0] - widest < x1) & (boxes[:, 2] + widest > x0)
+            & (boxes[:, 1] - widest < y1) & (boxes[:, 3] + widest > y0)
+        )
+        box = shapely.box(x0, y0, x1, y1)
+        for index in np.flatnonzero(near):
+            _judge_clamp(work, moves[index], parts[_number(moves[index])], clamp, box, scene)
+
+
+def _number(move: Move) -> int:
+    return move.cutter.number if move.cutter is not None else 0
+
+
+def _clamp_box(work: Work, clamp: Clamp) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = clamp.area
+    (ax, ay), (bx, by) = work.panel.to_program((x0, y0)), work.panel.to_program((x1, y1))
+    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
+
+def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp, box: Any, scene: Scene) -> None:
+    for part in parts:
+        span = span_below(move.stroke, clamp.height - part.above - ROUNDING_MM)
+        if span is None:
+            continue
+        _, path = scene.sweeps.path(move.stroke, span)
+        if shapely.distance(path, box) >= part.radius - ROUNDING_MM:
+            continue
+        line = shapely.shortest_line(path, box)
+        x, y = shapely.get_coordinates(line)[0]
+        moving = "rapid" if move.stroke.kind == "rapid" else "cut"
+        work.notes.add(
+            "hits-clamp",
+            f"the {part.name} crosses clamp {clamp.number} at Z{num(move.low)} in a {moving}, near {place(x, y)}; "
+            f"the clamp is {num(clamp.height)} mm high. Move the clamp, or lift the way there",
+            move=move, feature=scene.feature.get(move.order, ""),
+        )
+        return
+
+
+# --- travel --------------------------------------------------------------------------------------------------
+
+
+def _judge_travel(work: Work, sweeps: Sweeps) -> None:
+    placed = [move for move in work.moves if move.placed]
+    if placed:
+        extents = shapely.bounds([sweeps.path(move.stroke)[1] for move in placed])
+        for axis, name in enumerate("XY"):
+            _judge_axis(work, placed, extents[:, axis], extents[:, axis + 2], axis, name)
+    tall = [move for move in work.moves if math.isfinite(move.low)]
+    if not tall:
+        return
+    lows, highs = np.array([move.low for move in tall]), np.array([move.high for move in tall])
+    _judge_axis(work, tall, lows, highs, 2, "Z")
+    for move in tall:
+        if move.cutter is None:
+            continue
+        needed = work.machine.spoilboard + work.panel.thickness + move.high + move.cutter.stick_out
+        if needed > work.machine.daylight + ROUNDING_MM:
+            work.notes.add(
+                "out-of-travel",
+                f"at Z{num(move.high)} the collet nut with T{move.cutter.number} would stand {num(needed)} mm above "
+                f"the table; the machine has {num(work.machine.daylight)} mm of daylight",
+                move=move, tell=1,
+            )
+
+
+def _judge_axis(work: Work, moves: list[Move], lows: Any, highs: Any, axis: int, name: str) -> None:
+    least, most = float(lows.min()), float(highs.max())
+    travel = work.machine.travel[axis]
+    if most - least > travel + ROUNDING_MM:
+        # The move that lies farther from the sheet's own place is the one to look at.
+        worst = int(highs.argmax()) if abs(most) >= abs(least) else int(lows.argmin())
+        work.notes.add(
+            "out-of-travel",
+            f"{name} runs from {num(least)} to {num(most)}, {num(most - least)} mm; "
+            f"the machine travels {num(travel)} mm",
+            move=moves[worst],
+        )

@@ -1,0 +1,213 @@
+"""What comes before what: starts, stops and ends, the spindle's run-up, and pieces that come loose too early."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+
+from toolpaths.stroke import Change, Dwell, End, LengthOffset, Reading, SpindleOff, SpindleOn, Stop, Stroke
+from toolpaths.tolerance import PIECE, ROUNDING_MM
+from toolpaths.verify.moves import SKIN, Move, Work, num, place
+from toolpaths.verify.piece import Place, Scene
+from toolpaths.verify.swept import pieces
+
+MOMENT = 0.01
+"""Seconds; a dwell's own rounding."""
+
+GRAZE = 0.5
+"""mm; a cut that bites less than this into a piece already loose is the finishing of the kerf beside it."""
+
+
+def judge_sequence(work: Work, scene: Scene) -> None:
+    """The order of events in each program, and what comes loose before the work in it is done."""
+    for program, reading in enumerate(work.readings):
+        _judge_start(work, program, reading)
+        _judge_events(work, program, reading)
+    for spot in scene.places:
+        _judge_loose(work, spot, scene)
+
+
+def _judge_start(work: Work, program: int, reading: Reading) -> None:
+    clear = work.panel.clear_height
+    strokes = reading.strokes
+    if not strokes:
+        return
+    first = strokes[0]
+    if first.kind != "rapid" or not _upright(first) or not first.end[2] >= clear - ROUNDING_MM:
+        work.notes.add(
+            "bad-start",
+            f"the first motion must be a rapid of Z alone to the clear height, Z{num(clear)} or higher",
+            line=first.line, program=program,
+        )
+    for stroke in strokes[1:]:
+        if _blind(stroke, clear):
+            work.notes.add(
+                "bad-start",
+                f"a move below the clear height, Z{num(clear)}, or at an unknown Z, before X and Y are known",
+                line=stroke.line, program=program,
+            )
+        elif _sideways_at_unknown_z(stroke) and work.machine.program.length == "touch off":
+            work.notes.add(
+                "z-unknown",
+                f"X and Y move before Z does after the touch-off, the cutter still standing on the sheet: "
+                f"rapid to Z{num(clear)} first",
+                line=stroke.line, program=program,
+            )
+
+
+def _blind(stroke: Stroke, clear: float) -> bool:
+    """Whether a move from an unknown place may meet anything."""
+    if not any(math.isnan(value) for value in stroke.start[:2]):
+        return False
+    least = clear - ROUNDING_MM
+    if _upright(stroke):
+        return not stroke.end[2] >= least
+    return not (stroke.start[2] >= least and stroke.end[2] >= least)
+
+
+def _sideways_at_unknown_z(stroke: Stroke) -> bool:
+    return stroke.z_known and math.isnan(stroke.start[2]) and not _upright(stroke)
+
+
+def _upright(stroke: Stroke) -> bool:
+    return all(_same(stroke.start[axis], stroke.end[axis]) for axis in (0, 1))
+
+
+def _same(first: float, last: float) -> bool:
+    return math.isnan(last) or (not math.isnan(first) and abs(first - last) < ROUNDING_MM / 10)
+
+
+@dataclass(slots=True)
+class _State:
+    """What is known between two events of one program."""
+
+    z: float = math.nan
+    speed: float = 0.0
+    moved: bool = False
+    rested: float = 0.0
+    cutter: int = 0
+    told_spin: bool = False
+
+
+def _judge_events(work: Work, program: int, reading: Reading) -> None:
+    state = _State()
+    for event in reading.events:
+        match event:
+            case Stroke():
+                _judge_spin_up(work, program, event, state)
+                if not math.isnan(event.end[2]):
+                    state.z = event.end[2]
+                state.moved = True
+                state.cutter = event.cutter
+            case SpindleOn(speed=speed):
+                if state.speed <= 0:
+                    state.rested, state.told_spin = 0.0, False
+                state.speed = speed
+            case SpindleOff():
+                state.speed = 0.0
+            case Dwell(seconds=seconds):
+                if state.speed > 0:
+                    state.rested += seconds
+            case Change(line=line, cutter=cutter):
+                _judge_stop(work, program, line, state, "the change of cutter")
+                state.cutter, state.speed = cutter, 0.0
+            case Stop(line=line):
+                _judge_stop(work, program, line, state, "the stop")
+            case End(line=line):
+                _judge_stop(work, program, line, state, "the end")
+            case LengthOffset(line=line, number=offset):
+                _judge_offset(work, program, line, offset, state)
+
+
+def _judge_spin_up(work: Work, program: int, stroke: Stroke, state: _State) -> None:
+    heights = [z for z in (stroke.start[2], stroke.end[2]) if not math.isnan(z)]
+    in_sheet = stroke.kind == "cut" and heights and min(heights) < -SKIN
+    if not in_sheet or state.speed <= 0 or state.told_spin:
+        return
+    if state.rested < work.machine.spin_up - MOMENT:
+        state.told_spin = True
+        work.notes.add(
+            "no-spin-up",
+            f"the cutter enters the sheet {num(state.rested)} s after the spindle starts; it needs "
+            f"{num(work.machine.spin_up)} s to run up: dwell after M3",
+            line=stroke.line, program=program,
+        )
+
+
+def _judge_stop(work: Work, program: int, line: int, state: _State, what: str) -> None:
+    clear = work.panel.clear_height
+    if state.moved and not state.z >= clear - ROUNDING_MM:
+        where = "an unknown Z" if math.isnan(state.z) else f"Z{num(state.z)}"
+        work.notes.add(
+            "bad-stop", f"{what} comes with the cutter at {where}: retract to Z{num(clear)} first",
+            line=line, program=program,
+        )
+    if state.speed > 0:
+        work.notes.add(
+            "bad-stop", f"{what} comes with the spindle turning: M5 first", line=line, program=program,
+        )
+
+
+def _judge_offset(work: Work, program: int, line: int, offset: int, state: _State) -> None:
+    if offset and state.cutter and offset != state.cutter:
+        work.notes.add(
+            "z-unknown",
+            f"the length offset is that of H{offset} while T{state.cutter} is in the spindle: "
+            "Z is wrong by the difference of the two",
+            line=line, program=program,
+        )
+
+
+# --- pieces that come loose ------------------------------------------------------------------------------------
+
+
+def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
+    """Follows the bottom of the sheet through time: no cut may bite into a piece that nothing holds any more."""
+    if spot.area is None or len(spot.cuts) < 2:
+        return
+    gone: Any = None
+    seen: set[Any] = set()
+    loose: list[Any] = []
+    for move in spot.cuts:
+        if loose and (bitten := _bitten(move, loose, scene)) is not None:
+            x, y = shapely.get_coordinates(shapely.point_on_surface(bitten))[0]
+            work.notes.add(
+                "loose-early",
+                f"the cutter bites at {place(x, y)} into a piece of {spot.opening.tag or spot.opening.feature} that is "
+                "already cut loose; it is thrown. Cut what lies inside first, or leave tabs",
+                move=move, feature=spot.opening.feature,
+            )
+            return
+        for key in scene.sweeps.cleared([move], -work.panel.thickness):
+            if key in seen:
+                continue
+            seen.add(key)
+            area = scene.sweeps.areas([key])[0]
+            gone = area if gone is None else shapely.union(gone, area)
+            loose = _islands(gone)
+
+
+def _islands(gone: Any) -> list[Any]:
+    """Pieces with cleared ground all round them, less a graze's width."""
+    found = []
+    for part in pieces(gone):
+        for inner in part.interiors:
+            core = shapely.buffer(shapely.Polygon(inner), -GRAZE, quad_segs=8)
+            if not shapely.is_empty(core):
+                found.append(core)
+    return found
+
+
+def _bitten(move: Move, loose: list[Any], scene: Scene) -> Any:
+    """The part of a loose piece that a move takes, or None."""
+    cutter = move.cutter
+    if cutter is None:
+        return None
+    key, path = scene.sweeps.path(move.stroke)
+    for core in loose:
+        if shapely.distance(path, core) < cutter.radius - PIECE:
+            return shapely.intersection(scene.sweeps.areas([(key, cutter.radius)])[0], core)
+    return None

@@ -1,0 +1,240 @@
+"""The wall of a large opening: free all round but for the holding tabs, which must be as declared.
+
+A slug may remain in the middle; within half a kerf of the wall everything must be gone.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import Arc
+from toolpaths.layout.panel import Opening
+from toolpaths.layout.tabs import TabSize, resolve
+from toolpaths.tables.rows import Cutter
+from toolpaths.tolerance import LEAST_TAB_NECK, PIECE
+from toolpaths.verify.moves import Move, Work, num, place
+from toolpaths.verify.swept import Sweeps, facet_angle, pieces
+
+TAB_WIDTH = 0.1
+"""A tab's width at the wall may differ by this, mm: it is measured on the scallops of the cutter's ends."""
+
+TAB_HEIGHT = 0.02
+"""A tab's height may differ by this, mm: twice PIECE, a fortieth of the lowest tab."""
+
+CONTACT = 0.05
+"""mm of wall; a shorter contact is no tab, and is judged as material left."""
+
+SPECK = 1e-4
+"""mm²; an area below this holds nothing: 0.01 mm by 0.01 mm."""
+
+TIGHT = 2.0
+"""An arc of the wall is a corner where its radius is under this many tab widths: no saw blade follows it."""
+
+
+def sharp_corner_remains(contour: Contour | None, area: Any, inner: Any, limit: float) -> list[Any]:
+    """What may stay in sharp inside corners: pieces of ``inner`` (``area`` less PIECE) behind a radius of ``limit``.
+
+    Each lies in one sharp corner; a corner of stated radius keeps nothing, and a nook with two corners that the
+    radius does not enter is no remainder but a missing part.
+    """
+    if contour is None or limit <= 0:
+        return []
+    corners = [(contour.point_at(at), math.pi - turn) for at, turn in contour.corners() if turn > 0.05]
+    if not corners:
+        return []
+    radius = limit + PIECE
+    quarter = math.ceil(math.pi / 2 / facet_angle(radius))
+    opened = shapely.buffer(shapely.buffer(area, -radius, quad_segs=quarter), radius, quad_segs=quarter)
+    result = []
+    for part in pieces(shapely.difference(inner, opened)):
+        near = [
+            point for point, inside in corners
+            if shapely.distance(part, shapely.Point(point)) <= 1.05 * PIECE / math.sin(inside / 2) + PIECE
+        ]
+        if len(near) == 1:
+            result.append(shapely.buffer(part, PIECE / 10, quad_segs=2))
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class _Contact:
+    """One stretch of wall that still holds: its middle, and its length along the wall."""
+
+    line: Any
+    width: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """X and Y of its middle."""
+        x, y = shapely.get_coordinates(shapely.line_interpolate_point(self.line, 0.5, normalized=True))[0]
+        return float(x), float(y)
+
+
+def judge_wall(
+    work: Work, opening: Opening, contour: Contour | None, cuts: list[Move], inner: Any, allowed: list[Any],
+    gone: Any, sweeps: Sweeps, name: str,
+) -> None:
+    """Holds the wall of one large opening against its design: freed, or held by exactly the declared tabs.
+
+    ``inner`` is the opening shrunk by PIECE, ``gone`` what is cleared at the bottom of the sheet.
+    """
+    if contour is None:
+        return
+    cutters = [move.cutter for move in cuts if move.cutter is not None and move.low <= -work.panel.thickness + PIECE]
+    if not cutters:
+        return
+    last = max(cuts, key=lambda move: move.order)
+    wall = _free_of(shapely.LineString(inner.exterior.coords), allowed)
+    finisher = _finisher(cutters)
+    contacts = _contacts(wall, gone, finisher)
+    held = sum(contact.width for contact in contacts)
+    if held > contour.perimeter / 2:
+        x, y = contacts[0].middle
+        work.notes.add(
+            "undercut",
+            f"{name}: {num(held)} mm of its wall is not reached by the cutter at the bottom of the sheet, "
+            f"from {place(x, y)} on",
+            move=last, feature=opening.feature,
+        )
+        return
+    if opening.tabs is None:
+        declared = None
+    else:
+        declared = resolve(opening.tabs, contour.perimeter, finisher.diameter, work.panel.thickness, work.material)
+    if declared is None:
+        _judge_free(work, opening, contacts, last, name)
+    elif _judge_tabs(work, opening, contour, contacts, declared, finisher, last, name):
+        _judge_heights(work, opening, cuts, wall, contacts, declared, finisher, sweeps, last, name)
+    _judge_band(work, opening, inner, allowed, gone, contacts, min(c.radius for c in cutters), last, name)
+
+
+def _finisher(cutters: list[Cutter]) -> Cutter:
+    """The cutter that went round last at the bottom: it shaped the wall and the tabs' ends."""
+    return cutters[-1]
+
+
+def _free_of(line: Any, allowed: list[Any]) -> Any:
+    return shapely.difference(line, shapely.union_all(allowed)) if allowed else line
+
+
+def _contacts(wall: Any, gone: Any, cutter: Cutter) -> list[_Contact]:
+    """Stretches of the wall that still hold.
+
+    They are measured PIECE inside the wall, where each end of the cutter's kerf has rounded off sqrt(2 r PIECE).
+    """
+    left = shapely.difference(wall, gone)
+    if shapely.is_empty(left):
+        return []
+    merged = shapely.line_merge(shapely.multilinestrings(pieces(left, "LineString")))
+    rounding = 2 * math.sqrt(2 * cutter.radius * PIECE)
+    return [
+        _Contact(line, float(line.length) + rounding) for line in pieces(merged, "LineString") if line.length > CONTACT
+    ]
+
+
+def _judge_free(work: Work, opening: Opening, contacts: list[_Contact], last: Move, name: str) -> None:
+    for contact in contacts:
+        work.notes.add(
+            "undercut",
+            f"{name} has no tabs, yet {num(contact.width)} mm of its wall still holds at {place(*contact.middle)}",
+            move=last, feature=opening.feature,
+        )
+
+
+def _judge_tabs(
+    work: Work, opening: Opening, contour: Contour, contacts: list[_Contact], declared: TabSize, cutter: Cutter,
+    last: Move, name: str,
+) -> bool:
+    """Number, width and place of the tabs at the bottom of the sheet; True where all are as declared."""
+    right = True
+
+    def wrong(text: str) -> None:
+        nonlocal right
+        right = False
+        work.notes.add("tabs-wrong", f"{name}: {text}", move=last, feature=opening.feature)
+
+    if len(contacts) != declared.count:
+        places = ", ".join(place(*contact.middle) for contact in contacts) or "nowhere"
+        wrong(f"{len(contacts)} holding tabs are left instead of {declared.count} ({places})")
+    for contact in contacts:
+        at = place(*contact.middle)
+        if abs(contact.width - declared.width) > TAB_WIDTH:
+            wrong(f"the tab at {at} is {contact.width:.2f} mm wide at the wall, not {num(declared.width)} mm")
+        elif contact.width - cutter.diameter < LEAST_TAB_NECK - TAB_WIDTH:
+            neck = contact.width - cutter.diameter
+            wrong(f"the neck of the tab at {at} is {neck:.2f} mm; under {num(LEAST_TAB_NECK)} mm it breaks")
+        if _on_corner(contour, contact, declared.width):
+            wrong(f"the tab at {at} sits on a corner, where no saw reaches it")
+    return right
+
+
+def _on_corner(contour: Contour, contact: _Contact, width: float) -> bool:
+    """Whether a sharp or tight corner of the wall lies within the contact."""
+    reach = shapely.buffer(contact.line, 2 * PIECE, cap_style="flat")
+    points = [contour.point_at(at) for at, _ in contour.corners()]
+    tight = [
+        segment.point_at(segment.length / 2)
+        for segment in contour.segments
+        if isinstance(segment, Arc) and segment.radius < TIGHT * width
+    ]
+    return any(shapely.intersects(reach, shapely.Point(point)) for point in points + tight)
+
+
+def _judge_heights(
+    work: Work, opening: Opening, cuts: list[Move], wall: Any, contacts: list[_Contact], declared: TabSize,
+    cutter: Cutter, sweeps: Sweeps, last: Move, name: str,
+) -> None:
+    """No contact just above the declared height, and every tab still there just below it."""
+    thickness = work.panel.thickness
+    top = -(thickness - declared.height)
+    if declared.height < thickness - TAB_HEIGHT:
+        for contact in _contacts(wall, _gone(cuts, top + TAB_HEIGHT, sweeps), cutter):
+            work.notes.add(
+                "tabs-wrong",
+                f"{name}: the tab at {place(*contact.middle)} is higher than the declared {num(declared.height)} mm",
+                move=last, feature=opening.feature,
+            )
+    above = _contacts(wall, _gone(cuts, top - TAB_HEIGHT, sweeps), cutter)
+    for contact in contacts:
+        if not any(shapely.distance(contact.line, other.line) < CONTACT for other in above):
+            work.notes.add(
+                "tabs-wrong",
+                f"{name}: the tab at {place(*contact.middle)} is lower than the declared {num(declared.height)} mm",
+                move=last, feature=opening.feature,
+            )
+
+
+def _gone(cuts: list[Move], level: float, sweeps: Sweeps) -> Any:
+    return shapely.union_all(sweeps.areas(sweeps.cleared(cuts, level)))
+
+
+def _judge_band(
+    work: Work, opening: Opening, inner: Any, allowed: list[Any], gone: Any, contacts: list[_Contact], width: float,
+    last: Move, name: str,
+) -> None:
+    """Nothing but tabs within half a kerf of the wall; and every tab still joins the slug."""
+    band = shapely.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
+    left = _free_of(shapely.difference(band, gone), allowed)
+    for part in pieces(left):
+        if part.area <= SPECK or any(shapely.distance(part, contact.line) <= PIECE / 10 for contact in contacts):
+            continue
+        x, y = shapely.get_coordinates(shapely.point_on_surface(part))[0]
+        work.notes.add(
+            "undercut", f"{name} keeps {num(part.area)} mm² beside its wall at {place(x, y)} on its underside",
+            move=last, feature=opening.feature,
+        )
+    if opening.tabs is None:
+        return
+    slug = max(pieces(shapely.difference(inner, gone)), key=lambda part: part.area, default=None)
+    for contact in contacts:
+        if slug is None or shapely.distance(slug, contact.line) > PIECE / 10:
+            work.notes.add(
+                "tabs-wrong",
+                f"{name}: the tab at {place(*contact.middle)} is cut off from the slug that it should hold",
+                move=last, feature=opening.feature,
+            )
