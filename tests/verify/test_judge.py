@@ -519,3 +519,11 @@ def test_rapid_beside_the_sheet() -> None:
     beside = "G0 X250 Y60\nG0 Z-1\nG0 Z2\n"
     assert judged(PROGRAM.replace(FOOT, beside + FOOT)) == ()
     assert codes(judged(PROGRAM.replace(FOOT, beside.replace("Z-1", "Z-1.4") + FOOT))) == {"rapid-in-stock"}
+
+
+def test_spot_asks_only_for_what_it_cuts() -> None:
+    """A wide spot drill that goes in a little takes the power and the surface speed of the little that it cuts."""
+    sheet = panel(opening("hole[1]", (40, 30), None, finish="mark", marks=((40, 30),)))
+    fast = MARK.replace("S1300", "S8000").replace("F60", "F205")
+    assert judged(fast, sheet, dataclasses.replace(MACHINE, power=10.0)) == ()
+    assert codes(judged(fast.replace("S8000", "S12000"), sheet)) == {"too-fast"}

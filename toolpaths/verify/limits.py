@@ -165,7 +165,7 @@ def _judge_power(
     step = depths.step((scene.sweeps.path(stroke)[0], cutter.radius), move.low, floor)
     allowed = work.machine.power * 1000 / work.material.cutting_force * 60  # mm³/min
     if move.upright:
-        width = math.pi * cutter.radius**2
+        width = math.pi * radius_at(cutter, move.low, 0.0) ** 2
         rate = width * stroke.feed
         if rate <= allowed or stroke.end[2] >= stroke.start[2]:
             return

@@ -14,6 +14,7 @@ import shapely
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted
+from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.tolerance import PIECE
 from toolpaths.verify.moves import SKIN, Move, Work, num, place, radius_at, span_below
@@ -74,12 +75,19 @@ def _place(work: Work, opening: Opening) -> Place:
     if opening.cut is None:
         return Place(opening, None, None, None, marks or (panel.to_program(opening.centre),))
     contour = panel.contour_to_program(opening.cut)
-    area = faceted(contour)
+    area = _area(contour)
     limit = area
     if opening.tolerance > 0 and opening.cut_diameter is not None and opening.finish == "machine":
         limit = disc(panel.to_program(opening.centre), (opening.cut_diameter + opening.tolerance) / 2)
     shapely.prepare([area, limit])
     return Place(opening, contour, area, limit, marks)
+
+
+def _area(contour: Contour) -> Any:
+    first = contour.segments[0]
+    if len(contour.segments) == 1 and isinstance(first, Arc):
+        return disc(first.centre, first.radius)
+    return faceted(contour)
 
 
 def mark_depth(thickness: float) -> float:

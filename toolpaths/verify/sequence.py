@@ -20,6 +20,9 @@ MOMENT = 0.01
 GRAZE = 0.5
 """mm; a cut that bites less than this into a piece already loose is the finishing of the kerf beside it."""
 
+COARSE = 0.02
+"""mm; a cleared area is followed through time on outlines this coarse, a small part of GRAZE."""
+
 
 def judge_sequence(work: Work, scene: Scene) -> None:
     """The order of events in each program, and what comes loose before the work in it is done."""
@@ -185,7 +188,8 @@ def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
             if key in seen:
                 continue
             seen.add(key)
-            area = scene.sweeps.areas([key])[0]
+            # Coarse copies are fine enough for pieces, and many times quicker to join.
+            area = shapely.simplify(scene.sweeps.areas([key])[0], COARSE)
             gone = area if gone is None else shapely.union(gone, area)
             loose = _islands(gone)
 

@@ -82,13 +82,16 @@ def centre_line(stroke: Stroke, span: Span = WHOLE) -> Any:
 class Sweeps:
     """Paths and swept areas, each made once."""
 
+    _keys: dict[tuple[int, Span], PathKey] = field(default_factory=dict)
     _paths: dict[PathKey, Any] = field(default_factory=dict)
     _areas: dict[SweepKey, Any] = field(default_factory=dict)
     _circles: dict[PathKey, tuple[tuple[float, float], float]] = field(default_factory=dict)
 
     def path(self, stroke: Stroke, span: Span = WHOLE) -> tuple[PathKey, Any]:
-        """The key and the centre line of a part of a stroke."""
-        key = path_key(stroke, span)
+        """The key and the centre line of a part of a stroke; the strokes must outlive this object."""
+        key = self._keys.get((id(stroke), span))
+        if key is None:
+            key = self._keys[id(stroke), span] = path_key(stroke, span)
         if key not in self._paths:
             self._paths[key] = centre_line(stroke, span)
             if stroke.centre is not None and len(key) == 3:
