@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from toolpaths.errors import GeometryError
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import TURN, XY, Arc, Segment
-from toolpaths.tolerance import FACET_SAGITTA
+from toolpaths.tolerance import FACET_SAGITTA, SAME_POINT
 
 
 def faceted(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
@@ -54,9 +54,9 @@ def wall(inner: Contour, outer: Contour) -> float:
 
 
 def overlaps(a: Contour, b: Contour) -> bool:
-    """True where the enclosed areas share area; touching is no overlap."""
+    """True where the enclosed areas share area, to within a few sagittas of depth; touching is no overlap."""
     first, second = faceted(a), faceted(b)
-    return bool(first.intersects(second)) and shared_area(a, b) > FACET_SAGITTA * min(a.perimeter, b.perimeter)
+    return bool(first.intersects(second)) and shared_area(a, b) > SAME_POINT * min(a.perimeter, b.perimeter)
 
 
 def shared_area(a: Contour, b: Contour) -> float:
