@@ -280,7 +280,7 @@ def test_speed_cutter_and_feed_travel_with_the_stroke() -> None:
 def test_m4_and_spindle_words() -> None:
     """3.6.2: M3 turns clockwise, M4 counter-clockwise, M5 stops; 3.6.3: M6 stops the spindle."""
     assert interpret("M4\nM5\nM3\nT1 M6", (0, 0, 0), MODES).events == [
-        SpindleOn(1, 1000, clockwise=False), SpindleOff(2), SpindleOn(3, 1000), SpindleOff(4), Change(4, 1),
+        SpindleOn(1, 1000, clockwise=False), SpindleOff(2), SpindleOn(3, 1000), Change(4, 1), SpindleOff(4),
     ]  # fmt: skip
 
 

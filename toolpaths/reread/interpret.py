@@ -122,10 +122,12 @@ def _change(state: State, command: Command) -> None:
         return
     if state.selected is None:
         raise RereadError(command.line, "M6 before any T: nothing is selected (3.6.3)")
-    if state.turning:  # M6 stops the spindle (3.6.3)
+    _put_in(state, command.line, state.selected)
+    if state.turning:
+        # M6 stops the spindle itself (3.6.3); told after the change, so that a change ordered beside a turning
+        # spindle stays visible as one.
         state.turning = False
         state.events.append(SpindleOff(command.line))
-    _put_in(state, command.line, state.selected)
 
 
 def _spindle(state: State, command: Command) -> None:

@@ -70,8 +70,8 @@ class _Match:
 def compare(reading: Reading, program: Program, machine: Machine) -> tuple[Finding, ...]:
     """Every place where the text does not do what ``program`` plans, as findings of code ``differs``.
 
-    Besides the planned strokes only this is allowed: a rapid of Z alone to the clear height from a Z that nobody
-    knows, as at the beginning and after each change of cutter.
+    Besides the planned strokes only this is allowed: a rapid of Z alone to the clear height where no word has given
+    Z since it was set, as at the beginning and after each change of cutter.
     """
     return tuple(_Comparison(reading, program, machine).run())
 
@@ -90,6 +90,9 @@ class _Comparison:
         self.last_line = max((event.line for event in reading.events), default=0)
         self.said: set[tuple[str, str]] = set()
         self.i = self.j = 0
+        self.rest_is_planned = False
+        self.uneven: tuple[Planned, Stroke] | None = None
+        """The pair that agreed last, where one of the two goes on further than the other."""
 
     def run(self) -> Iterator[Finding]:
         """The findings in text order."""
@@ -125,6 +128,9 @@ class _Comparison:
         yield from self.left_over()
 
     def advance(self, match: _Match) -> None:
+        pair = self.planned[self.i], self.read[self.j]
+        self.uneven = pair if match.planned or match.read else None
+        self.rest_is_planned = match.planned is not None
         if match.planned is None:
             self.i += 1
         else:
@@ -153,6 +159,7 @@ class _Comparison:
         if not planned.drilled_to - self.slack.end <= z <= planned.stroke.start[2]:
             return False
         self.j += 1
+        self.uneven = None
         while self.planned[self.i].drilled_to is not None and self.planned[self.i].stroke.end[2] >= z:
             self.i += 1
         rest = self.planned[self.i]
@@ -171,6 +178,8 @@ class _Comparison:
             yield f"planned a {planned.kind}, program says a {read.kind}"
         if planned.cutter != read.cutter:
             yield f"planned cutter T{planned.cutter}, program has T{read.cutter}"
+        if not read.z_known:
+            yield "planned with Z set anew after the change of cutter, program moves before it is"
         if planned.kind == "rapid" or read.kind == "rapid":
             return
         if abs(planned.feed - read.feed) >= self.slack.feed - SAME_POINT:
@@ -184,25 +193,36 @@ class _Comparison:
 
     def other_shape(self, planned: Planned, read: Stroke) -> Iterator[tuple[int, str, str]]:
         """The two go different ways: say how, and find where they go the same way again."""
+        if self.uneven is not None:
+            yield self.stops_elsewhere(*self.uneven)
+            return
         skip = self.meeting()
         if skip is None:
             yield read.line, planned.feature, f"{_ways(planned.stroke, read, self.slack)}; the rest is not compared"
             self.i, self.j = len(self.planned), len(self.read)
             return
         in_plan, in_text = skip
-        both = min(in_plan, in_text)
-        for step in range(both):
-            row = self.planned[self.i + step]
-            stroke = self.read[self.j + step]
-            yield stroke.line, row.feature, _ways(row.stroke, stroke, self.slack)
-            yield from ((stroke.line, row.feature, field) for field in self.fields(row.stroke, stroke))
-        next_line = self.read[min(self.j + in_text, len(self.read) - 1)].line
-        for row in self.planned[self.i + both : self.i + in_plan]:
-            yield next_line, row.feature, f"planned {_named(row.stroke)}, program leaves it out"
-        for stroke in self.read[self.j + both : self.j + in_text]:
-            yield stroke.line, planned.feature, f"program makes {_named(stroke)}, which is not planned"
+        rows, strokes = self.planned[self.i : self.i + in_plan], self.read[self.j : self.j + in_text]
+        if in_plan == in_text:
+            for row, stroke in zip(rows, strokes, strict=True):
+                yield stroke.line, row.feature, _ways(row.stroke, stroke, self.slack)
+                yield from ((stroke.line, row.feature, field) for field in self.fields(row.stroke, stroke))
+        else:
+            for row in rows:
+                yield read.line, row.feature, f"planned {_named(row.stroke)}, program leaves it out"
+            for stroke in strokes:
+                yield stroke.line, planned.feature, f"program makes {_named(stroke)}, which is not planned"
         self.i += in_plan
         self.j += in_text
+
+    def stops_elsewhere(self, planned: Planned, read: Stroke) -> tuple[int, str, str]:
+        """The same way, but one of the two went further: its rest is told here and passed over."""
+        self.uneven = None
+        if self.rest_is_planned:
+            self.i += 1
+        else:
+            self.j += 1
+        return read.line, planned.feature, _ways(planned.stroke, read, self.slack)
 
     def meeting(self) -> tuple[int, int] | None:
         """How many strokes to pass over in plan and text until both end at the same place, fewest first.
@@ -235,9 +255,9 @@ class _Comparison:
 
 
 def _sets_z(stroke: Stroke, clear: float) -> bool:
-    """Z alone, by rapid, from a Z that nobody knows to the clear height."""
+    """Z alone, by rapid, from where the operator or the table of lengths has set it, to the clear height."""
     x, y, z = stroke.start
-    up = stroke.kind == "rapid" and math.isnan(z) and same_point((x, y, stroke.end[2]), stroke.end)
+    up = stroke.kind == "rapid" and stroke.z_known and math.isnan(z) and same_point((x, y, stroke.end[2]), stroke.end)
     return up and abs(stroke.end[2] - clear) <= SAME_POINT
 
 
@@ -271,6 +291,8 @@ def _match(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
 def _match_lines(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
     if _near(planned.end, read.end, slack.end):
         return _Match(None, None)
+    if math.dist(planned.end, read.end) <= slack.path:
+        return None  # too near to be a piece of each other: one end is off by a step
     if _passes(read, planned.end, slack.path):
         return _Match(None, replace(read, start=planned.end))
     if _passes(planned, read.end, slack.path):
@@ -301,8 +323,8 @@ def _match_arcs(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
     # An arc's turn is read from three rounded points: start, end and centre.
     turn_slack = (2 * slack.path + 2 * slack.centre) / planned.radius if planned.radius else math.inf
     surplus = read.sweep - planned.sweep
-    if abs(surplus) <= turn_slack and _near(planned.end, read.end, slack.end):
-        return _Match(None, None)
+    if abs(surplus) <= turn_slack:
+        return _Match(None, None) if _near(planned.end, read.end, slack.end) else None
     reach = slack.path + slack.centre
     if surplus > 0 and _near(_at_turn(read, planned.sweep), planned.end, reach):
         return _Match(None, replace(read, start=planned.end))
