@@ -84,7 +84,7 @@ def make(
 
 
 def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
-    """Holds the texts of one setup's programs, (name, text) in order, against the job: the piece in hand, and safety."""
+    """Holds the texts of one setup's programs, (name, text) in order, against the job."""
     (panel,) = _laid_out(job, [panel_name]).panels
     readings: list[Reading] = []
     faults: list[Finding] = []

@@ -6,7 +6,6 @@ import math
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.offset import offset
-from toolpaths.geometry.segment import XY
 from toolpaths.motion import Arc, Line, Motion, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.path import (
@@ -40,65 +39,76 @@ def clear(
     if len(walls) != 1:
         return None
     wall = walls[0]
-    rings = _nested(shape, cutter, allowance)
-    motions = _levels(rings, depth, cutter, data, material, machine, is_convex(shape))
+    motions: list[Motion] = []
+    inner: Contour | None = None
+    for contour, width in _nested(shape, cutter, allowance):
+        from_inside = inner if is_convex(shape) else None
+        motions += _ring(traversed(contour, machine.climbs), width, from_inside, depth, cutter, data, material, machine)
+        inner = contour
     motions += finish(wall, depth, cutter, data, machine)
     return from_rapids(motions)
 
 
-def _nested(shape: Contour, cutter: Cutter, allowance: float) -> list[Contour]:
-    """Roughing contours from the innermost outwards; each lies within a stepover of the next, so no core stays."""
+def _nested(shape: Contour, cutter: Cutter, allowance: float) -> list[tuple[Contour, float]]:
+    """Roughing contours from the innermost outwards with the width that each takes.
+
+    Each lies within a stepover of the next, so no core stays; the innermost ones cut a full slot.
+    """
     outermost: list[Contour] = []
     for left in (allowance, allowance / 2, 0.0):
         outermost = offset(shape, -(cutter.radius + left))
         if outermost:
             break
-    rings = list(outermost)
+    step = practice.STEPOVER * cutter.diameter
+    rings: list[tuple[Contour, float]] = []
     wave = outermost
     while wave:
-        wave = [inner for ring in wave for inner in offset(ring, -practice.STEPOVER * cutter.diameter)]
-        rings += wave
+        inwards = [offset(ring, -step) for ring in wave]
+        rings += [(ring, step if inner else cutter.diameter) for ring, inner in zip(wave, inwards, strict=True)]
+        wave = [ring for inner in inwards for ring in inner]
     return rings[::-1]
 
 
-def _levels(
-    rings: list[Contour],
+def _ring(
+    ring: Contour,
+    width: float,
+    inner: Contour | None,
     depth: float,
     cutter: Cutter,
     data: CuttingData,
     material: Material,
     machine: Machine,
-    convex: bool,
 ) -> list[Motion]:
+    """One ring down to the full depth, level by level.
+
+    A ring round cleared ground takes only part of the cutter's width, so it may go deeper for the same load, and its
+    levels are entered from the ``inner`` contour; without one each level is entered down a ramp.
+    """
     ccw = machine.climbs
     air = min(data.feed, machine.max_z)
-    motions: list[Motion] = []
-    above = 0.0
-    for z in levels(depth, data.stepdown, first_pass(material.family)):
-        place: XY | None = None
-        for contour in rings:
-            ring = traversed(contour, ccw)
-            if place is not None and convex:
-                ring = ring.starting_at(nearest_distance(ring, place))
-                motions.append(Line(at(ring.segments[0].start, z), data.feed))
-                motions += follow(ring.segments, z, z, data.feed, cutter.radius, ccw)
-            else:
-                # The first ring of a level, and any ring that cannot be reached straight: in from above, down a ramp.
-                start = ring.segments[0].start
-                motions += [Rapid(at(start, practice.RETRACT)), Line(at(start, above), air)]
-                ramp = (above - z) / math.tan(material.ramp)
-                motions += run_motions(
-                    iter(ramp_run(ring, 0.0, ramp, above, z)), above, data.feed, air, air, cutter.radius, ccw
-                )
-            last = motions[-1]
-            assert isinstance(last, Line | Arc)
-            place = last.to[:2]
-            if not convex:
-                motions.append(Rapid(at(place, practice.RETRACT)))
-        if convex and place is not None:
-            motions.append(Rapid(at(place, practice.RETRACT)))
+    start = ring.segments[0].start
+    stepdown = min(data.stepdown * cutter.diameter / width, cutter.flute_length)
+    if inner is not None:
+        aside = inner.point_at(nearest_distance(inner, start))
+        motions: list[Motion] = [Rapid(at(aside, practice.RETRACT))]
+    else:
+        motions = [Rapid(at(start, practice.RETRACT)), Line(at(start, 0.0), air)]
+    above = begin = 0.0
+    for z in levels(depth, stepdown, first_pass(material.family)):
+        if inner is not None:
+            motions += [Line(at(aside, z), air), Line(at(start, z), data.feed)]
+            motions += follow(ring.segments, z, z, data.feed, cutter.radius, ccw)
+            motions.append(Line(at(aside, z), data.feed))
+        else:
+            ramp = (above - z) / math.tan(material.ramp)
+            run = ramp_run(ring, begin, ramp, above, z)
+            motions += run_motions(iter(run), above, data.feed, air, air, cutter.radius, ccw)
+            begin = (begin + ramp) % ring.perimeter
         above = z
-    return motions
+    last = motions[-1]
+    if not isinstance(last, Line | Arc):
+        raise TypeError("a ring ends with a cut")
+    return [*motions, Rapid((last.to[0], last.to[1], practice.RETRACT))]
 
 
 def finish(wall: Contour, depth: float, cutter: Cutter, data: CuttingData, machine: Machine) -> list[Motion]:

@@ -89,13 +89,12 @@ def drill_refused(drill: Cutter, shop: Shop) -> str | None:
             f"T{drill.number} ({drill.trade_name}): its point is {drill.point_length:.2f} mm long and the sheet "
             f"{thickness:.2f} mm thick: it would grab before it is guided"
         )
-    thin_metal = shop.material.family == "metal" and thickness < practice.THIN_METAL
-    if thin_metal and drill.diameter > practice.GRABS_ABOVE:
-        return (
-            f"T{drill.number} ({drill.trade_name}): over {practice.GRABS_ABOVE:g} mm a twist drill grabs thin sheet "
-            "and leaves a three-lobed hole"
-        )
     return cutter_reaches(drill, drill_depth(drill, thickness), shop)
+
+
+def _grabs(diameter: float, shop: Shop) -> bool:
+    thin_metal = shop.material.family == "metal" and shop.panel.thickness < practice.THIN_METAL
+    return thin_metal and diameter > practice.GRABS_ABOVE + SAME_POINT
 
 
 def ways_to_drill(diameter: float, tolerance: float, shop: Shop) -> Ways:
@@ -108,7 +107,10 @@ def ways_to_drill(diameter: float, tolerance: float, shop: Shop) -> Ways:
         for cutter in shop.cutters
         if cutter.kind == "drill" and -SAME_POINT <= cutter.diameter - diameter <= tolerance + SAME_POINT
     ]
-    if not fitting:
+    if _grabs(diameter, shop):
+        refused.append(f"over {practice.GRABS_ABOVE:g} mm a twist drill grabs thin sheet and leaves a three-lobed hole")
+        fitting = []
+    elif not fitting:
         refused.append(f"no drill has {diameter:.4g} mm" + (f" to {diameter + tolerance:.4g} mm" if tolerance else ""))
     for drill in sorted(fitting, key=lambda cutter: (cutter.diameter, cutter.number)):
         data = speeds.drilling(drill, drill.diameter, shop.material, shop.machine, thickness)
