@@ -119,17 +119,17 @@ def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
     if {"left", "right"} <= short.keys() or {"lower", "upper"} <= short.keys():
         way, least = ("height", y1 - y0) if {"lower", "upper"} <= short.keys() else ("width", x1 - x0)
         return (
-            f"{_named(opening)} is too large for the panel: its {way} of {sheet.say(least)} leaves room for "
+            f"{_own(opening)} is too large for the panel: its {way} of {sheet.say(least)} leaves room for "
             f"{sheet.say(max(0.0, least - 2 * sheet.web))} between the edges ({sheet.rule} at each)"
         )
     beyond = {side: -margin for side, margin in air.items() if margin < -SLACK}
     if beyond:
         by = " and ".join(f"{sheet.say(amount)} beyond the {side} edge" for side, amount in beyond.items())
-        what = f"{_named(opening)} reaches {by}"
+        what = f"{_own(opening)} reaches {by}"
     elif edge < 0:
-        what = f"{_named(opening)} cuts through the panel's corner or edge"
+        what = f"{_own(opening)} cuts through the panel's corner or edge"
     else:
-        what = f"only {sheet.say(edge)} stays between {_named(opening)} and the edge"
+        what = f"only {sheet.say(edge)} stays between {_own(opening)} and the edge"
     moves = [f"{sheet.cure(amount)} towards the {_TO_THE[side]}" for side, amount in short.items()]
     if not moves or not _fits(sheet, _shifted(opening.shape, _away(short))):
         moves = [f"{sheet.cure(_to_the_middle(sheet, opening.shape))} towards the middle of the panel"]
@@ -173,7 +173,7 @@ def _pairs(sheet: _Sheet) -> Iterator[Finding]:
             continue
         yield Finding(
             "warning", "thin-web", name, feature,
-            f"the web between {_named(first)} and {_named(second)} is {sheet.say(air)}; {sheet.rule}: "
+            f"the web between {_own(second)} and {_other(first)} is {sheet.say(air)}; {sheet.rule}: "
             f"move them {sheet.cure(sheet.web - air)} further apart{_and_more(count)}",
         )  # fmt: skip
 
@@ -213,7 +213,7 @@ def _overlap_message(sheet: _Sheet, first: Opening, second: Opening) -> str:
         second.shape, way, enough + sheet.web, lambda moved: gap(first.shape, moved) >= sheet.web - SLACK
     )
     return (
-        f"{_named(second)} overlaps {_named(first)}: move them {sheet.cure(move)} further apart, "
+        f"{_own(second)} overlaps {_other(first)}: move them {sheet.cure(move)} further apart, "
         f"so that a web of {sheet.say(sheet.web)} stays"
     )
 
@@ -227,7 +227,7 @@ def _slugs(sheet: _Sheet) -> Iterator[Finding]:
         if opening.cut is not None and not opening.cleared and opening.tabs is None:
             yield Finding(
                 "warning", "loose-slug", sheet.panel.name, opening.feature,
-                f"nothing holds the slug of {_named(opening)} when it comes free, and it may jam the cutter: "
+                f"nothing holds the slug of {_own(opening)} when it comes free, and it may jam the cutter: "
                 f"set tabs = true ({sheet.material.tabs.least} tabs or more), or hold it down from below",
             )  # fmt: skip
 
@@ -240,7 +240,7 @@ def _pilots(sheet: _Sheet) -> Iterator[Finding]:
             continue
         yield Finding(
             "warning", "thin-drill-web", sheet.panel.name, opening.feature,
-            f"the pilot of {sheet.say(pilot)} for {_named(opening)} is thinner than the web of a {sheet.say(final)} "
+            f"the pilot of {sheet.say(pilot)} for {_own(opening)} is thinner than the web of a {sheet.say(final)} "
             f"drill, about {sheet.say(WEB_OF_DRILL * final)}: open it with a step drill{_better_pilot(sheet, final)}",
         )  # fmt: skip
 
@@ -271,7 +271,7 @@ def _clamps(sheet: _Sheet) -> Iterator[Finding]:
             if _lies_over(clamp, opening):
                 yield Finding(
                     "error", "under-clamp", sheet.panel.name, opening.feature,
-                    f"clamp {clamp.number} lies over {_named(opening)}: {_clear_of(sheet, clamp, opening)}",
+                    f"clamp {clamp.number} lies over {_own(opening)}: {_clear_of(sheet, clamp, opening)}",
                 )  # fmt: skip
 
 
@@ -327,8 +327,13 @@ def _touch_off(sheet: _Sheet) -> Iterable[Finding]:
 # Shared --------------------------------------------------------------------------------------------------------------
 
 
-def _named(opening: Opening) -> str:
-    """A feature as job and drawing name it: ``hole[3] (A2, earth)``."""
+def _own(opening: Opening) -> str:
+    """The finding's own feature, whose place in the job is told anyway: ``A2 (earth)``."""
+    return f"{opening.tag} ({opening.label})" if opening.label else opening.tag
+
+
+def _other(opening: Opening) -> str:
+    """Another feature as job and drawing name it: ``hole[3] (A2, earth)``."""
     known_as = f"{opening.tag}, {opening.label}" if opening.label else opening.tag
     return f"{opening.feature} ({known_as})"
 

@@ -1,0 +1,182 @@
+"""README and DEVELOPERS say what is there: every command, name, key, code and file in them is held against the source."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+import postprocessors
+from toolpaths import cli, pipeline
+from toolpaths.drafting import draw_panel
+from toolpaths.finding import CODES, has_errors
+from toolpaths.job import schema
+from toolpaths.job.load import read_job
+from toolpaths.layout.build import lay_out
+from toolpaths.tables import load
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def section(text: str, heading: str) -> str:
+    """What stands under a ``##`` heading, up to the next one."""
+    match = re.search(rf"^## {re.escape(heading)}\n(.*?)(?=^## |\Z)", text, re.MULTILINE | re.DOTALL)
+    assert match, heading
+    return match[1]
+
+
+def blocks(text: str, language: str) -> list[str]:
+    """The fenced blocks of a language ('' for none), in order."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+
+
+def rows(text: str) -> dict[str, str]:
+    """A table's first column (in backticks or bare) with its second."""
+    return dict(re.findall(r"^\| `?([^`|]+?)`? \| (.+?) \|$", text, re.MULTILINE))
+
+
+def test_readme_begins_with_the_job() -> None:
+    """The first paragraph says who does this, what they must get done, and what the tool does for it."""
+    heading, paragraph, *_ = README.split("\n\n")
+    assert heading == "# holewright"
+    assert "You" in paragraph and "`holewright`" in paragraph and "\n#" not in paragraph
+
+
+def test_every_code_of_a_finding_is_listed() -> None:
+    """README lists each code with the meaning that the source gives, and no other."""
+    listed = rows(section(README, "Findings"))
+    listed.pop("code")
+    assert {code: meaning for code, meaning in listed.items() if set(code) != {"-"}} == CODES
+
+
+def test_every_exit_status_is_listed() -> None:
+    """README's table of exit statuses is that of the command line."""
+    statuses = {int(status) for status in rows(section(README, "Options, exit status, JSON")) if status.isdigit()}
+    assert statuses == {cli.DONE, cli.FOUND, cli.BAD_INPUT, cli.CANNOT_WRITE, cli.DEFECT, cli.INTERRUPTED}
+
+
+def test_the_two_commands_set_up_by_themselves() -> None:
+    """Each of README's two commands makes its environment, installs, and names what exists."""
+    build, tests = (block.strip() for block in blocks(section(README, "Two commands"), ""))
+    for command in (build, tests):
+        steps = command.split(" && ")
+        assert steps[0] == "python3 -m venv .venv" and steps[1].startswith(".venv/bin/pip install ")
+    *_, last = shlex.split(build)
+    assert (ROOT / last).is_file()
+    assert tests.endswith("-e '.[test]' && .venv/bin/pytest")
+
+
+def test_the_gate_runs_readmes_test_command() -> None:
+    """.ci/run finds README's test command, that one alone, and runs it."""
+    gate = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    pattern = re.search(r"^tests=\$\(grep -E '(.+)' README\.md\)$", gate, re.MULTILINE)
+    assert pattern and gate.rstrip().endswith('eval "$tests"')
+    found = [line for line in README.splitlines() if re.search(pattern[1], line)]
+    assert found == [blocks(section(README, "Two commands"), "")[1].strip()]
+    assert os.access(ROOT / ".ci" / "run", os.X_OK)
+
+
+def test_the_tour_runs(tmp_path: Path) -> None:
+    """Every shell line of README's tour, in order, in an empty folder beside the samples, ends with status 0."""
+    shutil.copytree(ROOT / "sample_jobs", tmp_path / "sample_jobs")
+    lines = [line for block in blocks(section(README, "A short tour"), "sh") for line in block.splitlines()]
+    assert {shlex.split(line)[1] for line in lines} == set(cli.holewright.commands)
+    for line in lines:
+        name, *arguments = shlex.split(line)
+        assert name == "holewright"
+        done = subprocess.run(
+            [sys.executable, "-m", "toolpaths", *arguments],
+            cwd=tmp_path, capture_output=True, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)}, check=False,
+        )  # fmt: skip
+        assert done.returncode == 0, f"{line}\n{done.stdout}{done.stderr}"
+    assert (tmp_path / "build" / "bench_amp" / "wide" / "manifest.json").is_file()
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_links_lead_somewhere(text: str) -> None:
+    """Every file that a picture or link names is there."""
+    for target in re.findall(r"\]\(([^)#:]+)\)", text):
+        assert (ROOT / target).is_file(), target
+
+
+def test_built_in_names_are_those_of_the_tables() -> None:
+    """README's built-in machines, materials and post-processors are those that there are."""
+    text = " ".join(section(README, "Machines, cutters, materials").split())
+    for kind, names in (
+        ("machines", list(load.machines())),
+        ("materials", list(load.materials())),
+        ("post-processors", list(postprocessors.BUILT_IN)),
+    ):
+        match = re.search(rf"Built-in {kind}: (.*?)\.(?: |$)", text)
+        assert match, kind
+        assert sorted(re.findall(r"`([^`]+)`", match[1])) == sorted(names)
+
+
+def test_the_example_job_is_sound_and_shows_every_key(tmp_path: Path) -> None:
+    """README's example job has no error findings on its machine, and every key of the format stands in it."""
+    example = blocks(section(README, "The job file"), "toml")[0]
+    (tmp_path / "job.toml").write_text(example, encoding="utf-8")
+    for size in (None, "wide"):
+        assert not has_errors(pipeline.check(read_job(tmp_path / "job.toml", size=size)))
+    models = [schema.JobTable, schema.PanelTable, schema.ClampTable, schema.TabsTable, *schema.FEATURES.values()]
+    keys = {key for model in models for key in model.model_fields}
+    headings = set(re.findall(r"^ *\[+(?:panel\.)?(\w+)", example, re.MULTILINE))
+    shown = set(re.findall(r"(\w+) *= ", example)) | headings
+    assert not keys - shown
+
+
+def test_the_example_tables_load(tmp_path: Path) -> None:
+    """README's machine file and cutter file are read as they stand."""
+    machine, cutter = blocks(section(README, "Machines, cutters, materials"), "toml")
+    (tmp_path / "garage_router.toml").write_text(machine, encoding="utf-8")
+    (tmp_path / "my_cutters.toml").write_text(cutter, encoding="utf-8")
+    assert load.machine("garage_router.toml", tmp_path).power == 500
+    assert load.cutters(tmp_path / "my_cutters.toml")[112].source == "measured"
+
+
+def test_what_is_not_built_yet_is_refused_by_name(tmp_path: Path) -> None:
+    """Every feature and key that README calls not built yet is a clear error of the reader."""
+    later = section(README, "What is not built yet")
+    for key in ("part", "row", "grid", "polygon", "keyed_hole", "double_d_hole", "text", "drawing", "hole_list"):
+        assert f"`{key}`" in later and key in schema.LATER["panel"]
+    assert {"depth", "countersink", "thread"} == schema.LATER["feature"]
+
+
+def test_developers_names_every_module() -> None:
+    """DEVELOPERS' map names every module, and no file that is not there."""
+    named = set(re.findall(r"`([\w/.*]+\.(?:py|toml|j2))`", DEVELOPERS))
+    files = {file for package in ("toolpaths", "postprocessors") for file in (ROOT / package).rglob("*.py")}
+    for file in files:
+        if file.name != "__init__.py":
+            within = file.relative_to(ROOT)
+            assert {within.as_posix(), Path(*within.parts[1:]).as_posix()} & named, f"{within} is not on the map"
+    places = (ROOT, ROOT / "toolpaths", ROOT / "postprocessors")
+    assert not {name for name in named - {"my_posts.py"} if not any(list(place.glob(name)) for place in places)}
+
+
+def test_the_post_processor_that_is_walked_through_works() -> None:
+    """DEVELOPERS' example is a post-processor that the registry accepts and that writes every stroke of a drawing."""
+    (code,) = blocks(DEVELOPERS, "python")
+    names: dict[str, object] = {"__name__": "my_posts"}
+    exec(compile(code, "DEVELOPERS.md", "exec"), names)
+    post = postprocessors.checked(names["Points"], "points")
+    layout = lay_out(read_job(ROOT / "sample_jobs" / "headphone_amplifier.toml"))
+    drawing = draw_panel(layout.panels[0], layout.title, layout.units)
+    text = post.write(drawing)  # type: ignore[arg-type, call-arg]
+    lines = text.splitlines()
+    assert len(lines) == 1 + sum(len(pen.marks) for pen in drawing.pens)
+    x0, y0, x1, y1 = drawing.bounds
+    for line in lines[1:]:
+        points = [tuple(map(float, place.split(","))) for place in line.split(" ")[1:]]
+        assert len(points) > 1
+        assert all(x0 - 1 <= x <= x1 + 1 and y0 - 1 <= y <= y1 + 1 for x, y in points)
+        assert any(one != two for one, two in pairwise(points))
