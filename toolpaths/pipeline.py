@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost
 from toolpaths.drafting import draw_panel
-from toolpaths.errors import RereadError, UnknownName
+from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.job import Job
 from toolpaths.layout import checks
@@ -102,6 +102,7 @@ def _silent(what: str, done: int, total: int) -> None:
 
 
 def _laid_out(job: Job, panels: Sequence[str]) -> Layout:
+    _refuse_other_dialects(job)
     layout = lay_out(job)
     known = {panel.name: panel for panel in layout.panels}
     for name in panels:
@@ -110,6 +111,23 @@ def _laid_out(job: Job, panels: Sequence[str]) -> Layout:
     if not panels:
         return layout
     return replace(layout, panels=tuple(panel for panel in layout.panels if panel.name in panels))
+
+
+def _refuse_other_dialects(job: Job) -> None:
+    """Programs in inches, without arcs or helical arcs, or one per cutter are not written yet: nothing is written."""
+    dialect = job.machine.program
+    wanted = {
+        "program.units": dialect.units == "in",
+        "program.arcs": not dialect.arcs,
+        "program.helical_arcs": not dialect.helical_arcs,
+        "program.change": dialect.change == "one program per cutter",
+    }
+    said = "such programs come in a later release"
+    remedy = "so far they are in mm, with arcs and helical arcs, and one per setup"
+    where = f"machine {job.machine.name!r}"
+    problems = [Problem(where, 0, key, said, remedy) for key, asked in wanted.items() if asked]
+    if problems:
+        raise BadInput(problems)
 
 
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:

@@ -1,0 +1,131 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from toolpaths import pipeline
+from toolpaths.errors import BadInput, UnknownName
+from toolpaths.job.load import read_job
+
+SAMPLE = Path(__file__).parent.parent / "sample_jobs" / "headphone_amplifier.toml"
+
+PLATE = """
+format = 1
+title = "plate"
+units = "mm"
+[[panel]]
+name = "plate"
+material = "aluminium"
+thickness = 2
+width = 100
+height = 60
+"""
+
+
+@pytest.fixture(scope="module", params=["small router", "bench mill"])
+def made(request):
+    return pipeline.make(read_job(SAMPLE, machine=request.param))
+
+
+def test_the_sample_builds_with_every_program_proved(made) -> None:
+    """Both faces come out on both machines as programs, plots and papers, without any finding of severity error."""
+    assert {file.path for file in made.files} == {
+        "top.nc",
+        "rear.nc",
+        "top.svg",
+        "rear.svg",
+        "setup_sheet.html",
+        "drill_schedule.csv",
+    }
+    assert not [finding for finding in made.findings if finding.severity != "note"]
+
+
+def test_the_same_job_gives_the_same_bytes(made) -> None:
+    """Two builds of one job differ in no byte."""
+    again = pipeline.make(made.job)
+    assert [(file.path, file.content) for file in again.files] == [(file.path, file.content) for file in made.files]
+
+
+def test_no_operation_leaves_the_spindles_range_or_the_tables_limit(made) -> None:
+    """Every S word of every program lies in the machine's range; each cutter's surface speed within the table's."""
+    import math
+
+    machine, steel = made.job.machine, made.job.materials["mild steel"]
+    for file in made.files:
+        if not file.path.endswith(".nc"):
+            continue
+        cutter = None
+        for line in file.content.decode().splitlines():
+            if line.startswith("T"):
+                cutter = made.job.cutters[int(line[1:])]
+            if line.startswith("S"):
+                speed = float(line.split()[0][1:])
+                assert machine.min_rpm <= speed <= machine.max_rpm
+                width = cutter.diameter if cutter.kind != "spot drill" else 1.0
+                assert math.pi * width * speed / 1000 <= steel.speed(cutter.kind, cutter.material) * 1.1
+
+
+def test_machines_choose_their_own_methods() -> None:
+    """The router bores the 3.2 mm screw holes in steel, since it turns too fast for the drill; the mill drills them."""
+    router = pipeline.make(read_job(SAMPLE, machine="small router"), panels=["top"], posts=["gcode"])
+    mill = pipeline.make(read_job(SAMPLE, machine="bench mill"), panels=["top"], posts=["gcode"])
+    assert b"(bore B1" in router.files[0].content
+    assert b"(drill B1" in mill.files[0].content
+
+
+def test_a_finding_of_severity_error_leaves_no_files(job_of) -> None:
+    """A hole that no cutter can make is named with its cure, and there is nothing to write."""
+    job = job_of(PLATE + "[[panel.cutout]]\nat = [50, 30]\nwidth = 12\nheight = 12\ncorner_radius = 0.2\n")
+    made = pipeline.make(job)
+    assert not made.files
+    (error,) = [finding for finding in made.findings if finding.severity == "error"]
+    assert error.code == "no-cutter"
+    assert "0.4 mm" in error.message
+
+
+def test_cuts_beyond_the_travel_are_found_before_metal_is(job_of) -> None:
+    """A panel wider than the machine's travel is an error that names both figures."""
+    wide = PLATE.replace("width = 100", "width = 420")
+    holes = "".join(f"[[panel.hole]]\nat = [{x}, 30]\ndiameter = 3.2\n" for x in (20, 400))
+    found = pipeline.check(job_of(wide + holes, machine="small router"))
+    (error,) = [finding for finding in found if finding.severity == "error"]
+    assert error.code == "beyond-travel"
+    assert "300 mm" in error.message and "38" in error.message
+
+
+def test_a_hole_too_near_to_a_clamp_for_the_collet_nut_is_found(job_of) -> None:
+    """A hole beside a clamp that cutter and shank clear but the nut does not is an error with the distance to move."""
+    text = PLATE.replace("height = 60", "height = 60\nclamps = [{ x = 0, y = 20, width = 20, height = 20 }]")
+    hole = "[[panel.hole]]\nat = [{}, 30]\ndiameter = 3.2\n"
+    near = pipeline.check(job_of(text + hole.format(27)))
+    (error,) = [finding for finding in near if finding.severity == "error"]
+    assert error.code == "under-clamp"
+    assert "3.0 mm away" in error.message
+    assert not [f for f in pipeline.check(job_of(text + hole.format(32))) if f.severity == "error"]
+
+
+def test_text_of_the_job_never_becomes_code(job_of) -> None:
+    """A title and labels made of code stay within comments, and the piece is the same."""
+    evil = PLATE.replace('title = "plate"', 'title = "x)\\nG0 Z-50\\n(M3 S99999"')
+    evil += '[[panel.hole]]\nat = [50, 30]\ndiameter = 3.2\nlabel = ")\\nG1 Z-9 F9 ("\n'
+    made = pipeline.make(job_of(evil))
+    text = made.files[0].content.decode()
+    code = [line for line in text.splitlines() if not line.startswith("(")]
+    assert not any("Z-50" in line or "99999" in line or "F9 " in line for line in code)
+    assert made.files
+
+
+def test_unknown_names_and_unbuilt_dialects_are_bad_input(job_of, tmp_path) -> None:
+    """A panel that is not there, and a machine whose programs are not written yet, are said in one line each."""
+    with pytest.raises(UnknownName, match="known are plate"):
+        pipeline.check(job_of(PLATE), panels=["plat"])
+    (tmp_path / "inch.toml").write_text('format = 1\nname = "small router"\n[program]\nunits = "in"\n')
+    with pytest.raises(BadInput, match="later release"):
+        pipeline.check(job_of(PLATE, machine=str(tmp_path / "inch.toml")))
+
+
+def test_verify_names_the_line_of_a_text_that_cannot_be_read(job_of) -> None:
+    """An unreadable program is a finding with its line, not a traceback."""
+    (finding,) = pipeline.verify_texts(job_of(PLATE), "plate", [("plate.nc", "G21\nG999\n")])
+    assert (finding.code, finding.line) == ("unreadable", 2)
