@@ -1,4 +1,4 @@
-"""README and DEVELOPERS say what is there: every command, name, key, code and file in them is held against the source."""
+"""README and DEVELOPERS say what is there: every command, name, key, code and file is held against the source."""
 
 from __future__ import annotations
 
