@@ -163,6 +163,25 @@ def test_a_narrow_waist_splits_and_the_parts_grow_together_again() -> None:
     assert area([cut]) == pytest.approx(region(rooms, 1e-5).buffer(1.6, quad_segs=512).area, abs=2e-3)
 
 
+def test_rooms_that_touch_at_a_point_stay_apart() -> None:
+    """Inwards by exactly half the waist the rooms touch where the arcs about the waist's corners do: two contours."""
+    waist = polygon([(-12, -6), (0, -1.5), (12, -6), (12, 6), (0, 1.5), (-12, 6)], [0.0] * 6)
+    rooms = offset(waist, -1.5)
+    assert len(rooms) == 2
+    assert rooms[0].area == pytest.approx(rooms[1].area)
+    assert max(room.bounds[0] for room in rooms) == pytest.approx(0.0, abs=1e-7)
+
+
+@pytest.mark.parametrize("dent", [1e-3, 1e-4, 1e-5, 1e-6])
+def test_a_side_bent_by_a_trifle_stays_whole(dent: float) -> None:
+    """Grown sides that overlap by a trifle at a shallow dent end where they cross, without slivers."""
+    shape = polygon([(0, 0), (10, dent), (20, 0), (20, 10), (0, 10)], [0.0] * 5)
+    [grown] = offset(shape, 5.0)
+    assert kinds(grown).count("A") == 4
+    assert min(segment.length for segment in grown.segments) > 7
+    assert grown.area == pytest.approx(30 * 20 - (4 - math.pi) * 25 - 10 * dent, abs=20 * dent**2 + 1e-6)
+
+
 def test_a_bay_that_closes_becomes_a_hole() -> None:
     """A grown C closes its mouth: one outer contour, and the bay's rest as a clockwise one."""
     points = [
