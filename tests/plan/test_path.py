@@ -51,7 +51,7 @@ def test_tabs_lie_on_straight_runs_apart_and_not_all_on_one_side(width, height, 
     """Every tab keeps off the corners, keeps its width from its neighbour, and not all lie on one side."""
     shape = rounded_rectangle((0, 0), width, height, 4)
     tab = 4.0
-    found = places(shape, count, tab)
+    found = places(shape, count, tab, 1.5)
     if found is None:
         assert min(width, height) < 60
         return
@@ -72,3 +72,14 @@ def test_convex_shapes_are_told_from_others() -> None:
     """A rounded rectangle bulges everywhere; the same turned inside out does not."""
     assert is_convex(rounded_rectangle((0, 0), 20, 10, 2))
     assert not is_convex(rounded_rectangle((0, 0), 20, 10, 2).reversed())
+
+
+def test_a_tab_keeps_clear_of_a_sharp_corner_by_the_cutter() -> None:
+    """Beside a sharp corner the tab ends a cutter's radius and a millimetre before it, or there is no room."""
+    shape = rounded_rectangle((0, 0), 60, 30, 0)
+    found = places(shape, 4, 12, 2.3)
+    assert found is not None
+    for x, y in (shape.point_at(s) for s in found):
+        assert min(30 - abs(x), 15 - abs(y)) == pytest.approx(0, abs=1e-9)
+        assert max(30 - abs(x), 15 - abs(y)) >= 6 + 1 + 2.3 - 1e-9
+    assert places(shape, 4, 24, 2.3) is None

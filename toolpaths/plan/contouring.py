@@ -57,7 +57,7 @@ def contour_cut(
     """
     middles: list[float] = []
     if tabs is not None:
-        found = places(shape, tabs.count, tabs.width)
+        found = places(shape, tabs.count, tabs.width, cutter.radius + allowance)
         if found is None:
             return f"no room for {tabs.count} tabs of {tabs.width:.1f} mm on its straight runs"
         middles = found

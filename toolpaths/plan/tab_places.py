@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import Arc
 from toolpaths.plan import practice
+from toolpaths.tolerance import SAME_POINT
 
 Span = tuple[float, float]
 
@@ -17,13 +16,14 @@ ROUND_ENOUGH = 4.0
 """An arc serves as a straight run when its radius is this many tab widths: the blade still follows it."""
 
 
-def places(contour: Contour, count: int, width: float) -> list[float] | None:
+def places(contour: Contour, count: int, width: float, cutter_radius: float) -> list[float] | None:
     """Distances along ``contour`` of ``count`` tab middles; None where there is no room for them.
 
+    Next to a sharp corner the cutter's centre turns ``cutter_radius`` (mm) before it, so the tab ends before that.
     Consecutive tabs keep at least their own width between them, and they lie as near to an even spacing as the
     straight runs allow, so that they never gather on one side.
     """
-    runs = _runs(contour, width)
+    runs = _runs(contour, width, cutter_radius)
     if not runs:
         return None
     total = contour.perimeter
@@ -39,18 +39,25 @@ def places(contour: Contour, count: int, width: float) -> list[float] | None:
     return best[1] if best else None
 
 
-def _runs(contour: Contour, width: float) -> list[Span]:
+def _runs(contour: Contour, width: float, cutter_radius: float) -> list[Span]:
     """Spans of the contour in which a tab's middle may lie."""
-    keep = width / 2 + practice.TAB_CORNER_CLEARANCE
+    total = contour.perimeter
+    sharp = [distance for distance, _ in contour.corners()]
+
+    def keep(end: float) -> float:
+        beside = any(_ring_gap(end, corner, total) < SAME_POINT for corner in sharp)
+        return width / 2 + practice.TAB_CORNER_CLEARANCE + (cutter_radius if beside else 0.0)
+
     runs: list[Span] = []
     done = 0.0
     for segment in contour.segments:
-        length = segment.length
-        if isinstance(segment, Arc) and math.dist(segment.start, segment.end) < 1e-9:
-            runs.append((done, done + length))
-        elif (not isinstance(segment, Arc) or segment.radius >= ROUND_ENOUGH * width) and length >= 2 * keep:
-            runs.append((done + keep, done + length - keep))
-        done += length
+        end = done + segment.length
+        first, last = done + keep(done), end - keep(end)
+        if isinstance(segment, Arc) and segment.is_circle:
+            runs.append((done, end))
+        elif first <= last and (not isinstance(segment, Arc) or segment.radius >= ROUND_ENOUGH * width):
+            runs.append((first, last))
+        done = end
     return runs
 
 
