@@ -8,7 +8,7 @@ from typing import Final
 from toolpaths.errors import BadInput, Problem
 from toolpaths.tables.toml_file import Place, dotted, line_of
 
-MOST_PROBLEMS: Final = 100
+MOST_PROBLEMS: Final = 40
 """Reading stops here: a file so wrong is not the one that was meant."""
 
 

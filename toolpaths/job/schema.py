@@ -254,10 +254,17 @@ class PanelTable(Table):
     slot: tuple[SlotTable, ...] = ()
 
 
+def _no_boolean(value: Any) -> Any:
+    """``true`` is 1 in Python and would pass for a format of 1."""
+    if isinstance(value, bool):
+        raise ValueError(f"is {shown(value)}; write 1")
+    return value
+
+
 class JobTable(Table):
     """The whole file."""
 
-    format: Literal[1]
+    format: Annotated[Literal[1], BeforeValidator(_no_boolean)]
     title: Label = ""
     units: Units
     machine: str | None = None
