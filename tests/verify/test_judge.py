@@ -43,7 +43,7 @@ STEEL = Material(
     name="mild steel", family="metal", gauge="",
     speeds={("end mill", "carbide"): (60.0, ""), ("drill", "HSS"): (25.0, ""), ("spot drill", "HSS"): (25.0, "")},
     chip_loads=(Rate(1, 0.005, 0.01, ""), Rate(3, 0.01, 0.02, "")), chip_floor=0.008,
-    drill_feeds=(Rate(1, 0.02, 0.04, ""), Rate(3, 0.04, 0.08, "")), cutting_force=2000.0, stepdown=0.15,
+    drill_feeds=(Rate(1, 0.02, 0.04, ""), Rate(3, 0.04, 0.08, "")), cutting_force=2000.0, stepdown=0.4,
     ramp=math.radians(1.5), plunge=0.3, finish_router=0.1, finish_mill=0.2, web=1.0, web_least=1.0,
     tabs=TabRule(neck=2.5, height=0.5, thin=1.5, height_thick=0.7, spacing=130.0, least=3, source="test"),
     source="test", sources={},
@@ -52,7 +52,7 @@ STEEL = Material(
 MACHINE = Machine(
     name="test mill", travel=(300.0, 180.0, 60.0), daylight=70.0, min_rpm=500.0, max_rpm=24000.0, power=350.0,
     spin_up=4.0, speed_control=True, max_xy=2000.0, max_z=800.0, rapid_xy=3000.0, rapid_z=1500.0, acceleration=200.0,
-    stiffness=0.3, backlash=0.05, nut_diameter=20.0, nut_length=20.0, spoilboard=12.0, change_seconds=60.0,
+    stiffness=1.0, backlash=0.05, nut_diameter=20.0, nut_length=20.0, spoilboard=12.0, change_seconds=60.0,
     program=Dialect(), source="test",
 )
 
@@ -475,7 +475,17 @@ def test_tab_cut_off_from_its_slug() -> None:
         "G3 X107 Y75 I0 J-3\nG1 Y45\nG3 X110 Y42 I3 J0\n"
     )
     findings = judged(inside + ring + FOOT, window())
-    assert any(f.code == "tabs-wrong" and "cut off from the slug" in f.message for f in findings)
+    assert codes(findings) == {"tabs-wrong"} and "cut off from the slug" in findings[0].message
+
+
+def test_tab_thinned_beside_the_wall() -> None:
+    """A roughing pass that goes lower over a tab than the finishing pass leaves a tab lower than declared."""
+    ring = (
+        "G0 Z2\nG0 X110 Y42\nG1 Z-0.9 F60\nG1 X150 F180\nG3 X153 Y45 I0 J3\nG1 Y75\nG3 X150 Y78 I-3 J0\nG1 X110\n"
+        "G3 X107 Y75 I0 J-3\nG1 Y45\nG3 X110 Y42 I3 J0\n"
+    )
+    findings = judged(WINDOW.replace(FOOT, ring + FOOT), window())
+    assert codes(findings) == {"tabs-wrong"} and "lower than the declared 0.5 mm" in findings[0].message
 
 
 def test_wall_not_cut_through() -> None:

@@ -7,15 +7,16 @@ and Q in mm³/s (plane definitions).
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import shapely
 
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import CHIP_MARGIN, ROUNDING_MM, SPEED_MARGIN
-from toolpaths.verify.moves import SKIN, Move, Work, num, radius_at, span_below
+from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
 from toolpaths.verify.piece import Place, Scene
-from toolpaths.verify.swept import SweepKey
+from toolpaths.verify.swept import WHOLE, SweepKey
 
 FEED_ROUNDING = 1.0
 """mm/min; a printed feed's own rounding."""
@@ -23,19 +24,21 @@ FEED_ROUNDING = 1.0
 AIR = 0.05
 """An arc that newly clears less than this share of the cutter's diameter runs in air."""
 
+TRACE = 1e-3
+"""mm²; less newly cleared area than this is arithmetic."""
+
 TURNING_KINDS = ("drill", "spot drill", "countersink")
 """Cutters whose feed is judged per turn, by the drills' table."""
 
 
 def judge_limits(work: Work, scene: Scene) -> None:
     """Every cut against the spindle's range, the material's table, the machine's feeds and the spindle's power."""
-    places = {spot.opening.feature: spot for spot in scene.places}
     depths = _Depths()
     seen: set[Any] = set()
     for move in work.moves:
         if move.stroke.kind != "cut":
             continue
-        feature = scene.feature.get(move.order, "")
+        feature = scene.feature(move)
         _judge_feed(work, move, feature)
         if not (move.in_sheet and move.turning and move.cutter is not None):
             continue
@@ -46,9 +49,9 @@ def judge_limits(work: Work, scene: Scene) -> None:
             # What depends on these five alone is judged once; only an arc in air may be an exception.
             if not _judge_speed(work, move, move.cutter, effective, feature):
                 seen.add(state)
-            _judge_chip(work, scene, move, move.cutter, places.get(feature), feature)
+            _judge_chip(work, scene, move, move.cutter, scene.place.get(move.order), feature)
         if move.placed:
-            _judge_power(work, scene, move, move.cutter, places.get(feature), depths, feature)
+            _judge_power(work, scene, move, move.cutter, scene.place.get(move.order), depths, feature)
 
 
 def _judge_feed(work: Work, move: Move, feature: str) -> None:
@@ -161,45 +164,66 @@ def _judge_power(
 ) -> None:
     """Bounds the rate of removal from above, ever more closely: the whole kerf, then only what is newly cleared."""
     stroke = move.stroke
-    floor = -work.panel.thickness
-    step = depths.step((scene.sweeps.path(stroke)[0], cutter.radius), move.low, floor)
+    step = depths.step((scene.sweeps.path(stroke)[0], cutter.radius), move.low, -work.panel.thickness)
     allowed = work.machine.power * 1000 / work.material.cutting_force * 60  # mm³/min
     if move.upright:
-        width = math.pi * radius_at(cutter, move.low, 0.0) ** 2
-        rate = width * stroke.feed
-        if rate <= allowed or stroke.end[2] >= stroke.start[2]:
-            return
-        if spot is not None and _new_area(scene, move, cutter, spot, move.low) < AIR * width:
-            return
-    else:
-        plane = stroke.radius * stroke.sweep if stroke.centre else math.dist(stroke.start[:2], stroke.end[:2])
-        width = cutter.diameter
-        if stroke.centre is not None and stroke.radius < cutter.radius:
-            width = (stroke.radius + cutter.radius) ** 2 / (2 * stroke.radius)
-        rate = width * step * stroke.feed
-        if rate <= allowed:
-            return
-        if spot is not None and plane > ROUNDING_MM:
-            fresh = _new_area(scene, move, cutter, spot, move.low) / plane
-            rate = min(rate, fresh * min(-move.low, work.panel.thickness) * stroke.feed)
-        if rate <= allowed:
-            return
+        area = math.pi * radius_at(cutter, move.low, 0.0) ** 2
+        fed_down = stroke.end[2] < stroke.start[2]
+        if fed_down and area * stroke.feed > allowed:
+            fresh = area if spot is None else _new_area(scene, move, cutter, spot, move.low)
+            if fresh > AIR * area:
+                _tell_power(work, move, area * stroke.feed, allowed, feature)
+        return
+    plane = stroke.radius * stroke.sweep if stroke.centre else math.dist(stroke.start[:2], stroke.end[:2])
+    if plane < ROUNDING_MM:
+        return
+    widest = cutter.diameter
+    if stroke.centre is not None and stroke.radius < cutter.radius:
+        widest = (stroke.radius + cutter.radius) ** 2 / (2 * stroke.radius)
+    volume = widest * step * plane
+    if volume / plane * stroke.feed <= allowed:
+        return
+    if spot is not None:
+        volume = min(volume, _new_volume(work, scene, move, cutter, spot))
+    if volume / plane * stroke.feed > allowed:
+        _tell_power(work, move, volume / plane * stroke.feed, allowed, feature)
+
+
+def _tell_power(work: Work, move: Move, rate: float, allowed: float, feature: str) -> None:
     watts = rate / 60 * work.material.cutting_force / 1000
     work.notes.add(
         "too-hard",
         f"the cut asks {num(round(watts))} W of the spindle, which has {num(work.machine.power)} W: feed at most "
-        f"{num(math.floor(stroke.feed * allowed / rate))} mm/min, or cut less deep",
+        f"{num(math.floor(move.stroke.feed * allowed / rate))} mm/min, or cut less deep",
         move=move, feature=feature,
     )
 
 
 def _new_area(scene: Scene, move: Move, cutter: Cutter, spot: Place, level: float) -> float:
     """Area that a move clears at Z ``level`` and that no earlier cut has cleared there, mm²."""
-    span = span_below(move.stroke, -SKIN)
+    span = span_below(move.stroke, level + ROUNDING_MM)
     if span is None:
         return 0.0
-    key, _ = scene.sweeps.path(move.stroke, (0.0, 1.0) if move.upright else span)
+    key, _ = scene.sweeps.path(move.stroke, WHOLE if move.upright else span)
     swept = scene.sweeps.areas([(key, cutter.radius)])[0]
     earlier = [cut for cut in spot.cuts if cut.order < move.order]
     gone = shapely.union_all(scene.sweeps.areas(scene.sweeps.cleared(earlier, level)))
     return float(shapely.difference(swept, gone).area)
+
+
+def _new_volume(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place) -> float:
+    """Volume that a move newly clears, mm³: slice by slice upwards between the levels of earlier cuts.
+
+    Above the first slice in which it finds nothing, all is gone.
+    """
+    low = max(move.low, -work.panel.thickness)
+    high = min(0.0, move.high) if move.high > low else 0.0
+    levels = {0.0, high} | {cut.low for cut in spot.cuts if cut.order < move.order}
+    ordered = [low, *sorted(level for level in levels if low + ROUNDING_MM < level <= 0.0)]
+    volume = 0.0
+    for below, above in pairwise(ordered):
+        fresh = _new_area(scene, move, cutter, spot, (below + above) / 2)
+        volume += fresh * (above - below)
+        if fresh < TRACE:
+            break
+    return volume

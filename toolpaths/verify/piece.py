@@ -49,24 +49,29 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """All places, and which feature each cut works on (by its place in the order of moves)."""
+    """All places, and which of them each cut works in (by its place in the order of moves)."""
 
     places: tuple[Place, ...]
-    feature: dict[int, str]
+    place: dict[int, Place]
     sweeps: Sweeps
+
+    def feature(self, move: Move) -> str:
+        """The feature that a cut works on; empty for a rapid, a stray cut, or a cut above the sheet."""
+        spot = self.place.get(move.order)
+        return spot.opening.feature if spot else ""
 
 
 def judge_piece(work: Work) -> Scene:
     """Overcut, stray cuts, undercut, tabs, missing openings and marks; gives back who works where."""
     sweeps = Sweeps()
     places = tuple(_place(work, opening) for opening in work.panel.openings)
-    feature = _judge_too_much(work, places, sweeps)
+    place_of = _judge_too_much(work, places, sweeps)
     for spot in places:
         if spot.area is None:
             _judge_marks(work, spot)
         else:
             _judge_made(work, spot, sweeps)
-    return Scene(places, feature, sweeps)
+    return Scene(places, place_of, sweeps)
 
 
 def _place(work: Work, opening: Opening) -> Place:
@@ -107,11 +112,11 @@ class _Kerf:
     moves: list[Move]
 
 
-def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> dict[int, str]:
+def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> dict[int, Place]:
     kerfs = _kerfs(work, sweeps)
-    feature: dict[int, str] = {}
+    place_of: dict[int, Place] = {}
     if not kerfs:
-        return feature
+        return place_of
     paths = [kerf.path for kerf in kerfs]
     shapely.prepare(paths)
     met: list[list[Place]] = [[] for _ in kerfs]
@@ -126,8 +131,8 @@ def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> di
         own = spots or ([mark] if mark else [])
         for spot in own:
             spot.cuts += kerf.moves
-        for move in kerf.moves:
-            feature.setdefault(move.order, own[0].opening.feature if own else "")
+        if own:
+            place_of.update((move.order, own[0]) for move in kerf.moves)
         if spots:
             if not any(_inside(kerf, spot) for spot in spots):
                 _tell_overcut(work, kerf, spots[0])
@@ -137,7 +142,7 @@ def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> di
             _tell_stray(work, kerf)
     for spot in places:
         spot.cuts.sort(key=lambda move: move.order)
-    return feature
+    return place_of
 
 
 def _kerfs(work: Work, sweeps: Sweeps) -> list[_Kerf]:

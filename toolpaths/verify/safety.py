@@ -23,7 +23,7 @@ ENOUGH = 10
 def judge_safety(work: Work, scene: Scene) -> None:
     """Everything that can be seen from single moves and the material that earlier ones have left."""
     for move in work.moves:
-        feature = scene.feature.get(move.order, "")
+        feature = scene.feature(move)
         _judge_cutter_known(work, move)
         _judge_spindle(work, move, feature)
         _judge_z_known(work, move)
@@ -279,7 +279,7 @@ def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp,
             "hits-clamp",
             f"the {part.name} crosses clamp {clamp.number} at Z{num(move.low)} in a {moving}, near {place(x, y)}; "
             f"the clamp is {num(clamp.height)} mm high. Move the clamp, or lift the way there",
-            move=move, feature=scene.feature.get(move.order, ""),
+            move=move, feature=scene.feature(move),
         )
         return
 

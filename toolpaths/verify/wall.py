@@ -108,8 +108,8 @@ def judge_wall(
         declared = resolve(opening.tabs, contour.perimeter, finisher.diameter, work.panel.thickness, work.material)
     if declared is None:
         _judge_free(work, opening, contacts, last, name)
-    elif _judge_tabs(work, opening, contour, contacts, declared, finisher, last, name):
-        _judge_heights(work, opening, cuts, wall, contacts, declared, finisher, sweeps, last, name)
+    elif _judge_tabs(work, opening, contour, contacts, declared, finisher, _slug(inner, gone), last, name):
+        _judge_heights(work, opening, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
     _judge_band(work, opening, inner, allowed, gone, contacts, min(c.radius for c in cutters), last, name)
 
 
@@ -148,9 +148,9 @@ def _judge_free(work: Work, opening: Opening, contacts: list[_Contact], last: Mo
 
 def _judge_tabs(
     work: Work, opening: Opening, contour: Contour, contacts: list[_Contact], declared: TabSize, cutter: Cutter,
-    last: Move, name: str,
+    slug: Any, last: Move, name: str,
 ) -> bool:
-    """Number, width and place of the tabs at the bottom of the sheet; True where all are as declared."""
+    """Number, width, place and hold of the tabs at the bottom of the sheet; True where all are as declared."""
     right = True
 
     def wrong(text: str) -> None:
@@ -168,6 +168,8 @@ def _judge_tabs(
         elif contact.width - cutter.diameter < LEAST_TAB_NECK - TAB_WIDTH:
             neck = contact.width - cutter.diameter
             wrong(f"the neck of the tab at {at} is {neck:.2f} mm; under {num(LEAST_TAB_NECK)} mm it breaks")
+        if not _joins(slug, contact):
+            wrong(f"the tab at {at} is cut off from the slug that it should hold")
         if _on_corner(contour, contact, declared.width):
             wrong(f"the tab at {at} sits on a corner, where no saw reaches it")
     return right
@@ -186,8 +188,8 @@ def _on_corner(contour: Contour, contact: _Contact, width: float) -> bool:
 
 
 def _judge_heights(
-    work: Work, opening: Opening, cuts: list[Move], wall: Any, contacts: list[_Contact], declared: TabSize,
-    cutter: Cutter, sweeps: Sweeps, last: Move, name: str,
+    work: Work, opening: Opening, cuts: list[Move], inner: Any, wall: Any, contacts: list[_Contact],
+    declared: TabSize, cutter: Cutter, sweeps: Sweeps, last: Move, name: str,
 ) -> None:
     """No contact just above the declared height, and every tab still there just below it."""
     thickness = work.panel.thickness
@@ -199,14 +201,26 @@ def _judge_heights(
                 f"{name}: the tab at {place(*contact.middle)} is higher than the declared {num(declared.height)} mm",
                 move=last, feature=opening.feature,
             )
-    above = _contacts(wall, _gone(cuts, top - TAB_HEIGHT, sweeps), cutter)
+    below = _gone(cuts, top - TAB_HEIGHT, sweeps)
+    standing = _contacts(wall, below, cutter)
+    slug = _slug(inner, below)
     for contact in contacts:
-        if not any(shapely.distance(contact.line, other.line) < CONTACT for other in above):
+        stands = any(shapely.distance(contact.line, other.line) < CONTACT for other in standing)
+        if not stands or not _joins(slug, contact):
             work.notes.add(
                 "tabs-wrong",
                 f"{name}: the tab at {place(*contact.middle)} is lower than the declared {num(declared.height)} mm",
                 move=last, feature=opening.feature,
             )
+
+
+def _slug(inner: Any, gone: Any) -> Any:
+    """The largest piece that stays inside the opening, or None: with tabs it reaches to the wall."""
+    return max(pieces(shapely.difference(inner, gone)), key=lambda part: part.area, default=None)
+
+
+def _joins(slug: Any, contact: _Contact) -> bool:
+    return slug is not None and bool(shapely.distance(slug, contact.line) <= PIECE / 10)
 
 
 def _gone(cuts: list[Move], level: float, sweeps: Sweeps) -> Any:
@@ -217,7 +231,7 @@ def _judge_band(
     work: Work, opening: Opening, inner: Any, allowed: list[Any], gone: Any, contacts: list[_Contact], width: float,
     last: Move, name: str,
 ) -> None:
-    """Nothing but tabs within half a kerf of the wall; and every tab still joins the slug."""
+    """Nothing but tabs within half a kerf of the wall."""
     band = shapely.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
     left = _free_of(shapely.difference(band, gone), allowed)
     for part in pieces(left):
@@ -228,13 +242,3 @@ def _judge_band(
             "undercut", f"{name} keeps {num(part.area)} mm² beside its wall at {place(x, y)} on its underside",
             move=last, feature=opening.feature,
         )
-    if opening.tabs is None:
-        return
-    slug = max(pieces(shapely.difference(inner, gone)), key=lambda part: part.area, default=None)
-    for contact in contacts:
-        if slug is None or shapely.distance(slug, contact.line) > PIECE / 10:
-            work.notes.add(
-                "tabs-wrong",
-                f"{name}: the tab at {place(*contact.middle)} is cut off from the slug that it should hold",
-                move=last, feature=opening.feature,
-            )
