@@ -9,6 +9,7 @@ import difflib
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from types import UnionType
 from typing import Any, Final, Union, get_args, get_origin
@@ -97,6 +98,11 @@ _KEY = re.compile(r"""^((?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)(?:\s*\.\s*(?:"[^"]*"|
 _QUOTED = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'')
 
 
+# Kept for the text in hand: a file with many errors asks for the same lines and values again and again.
+_parsed = lru_cache(maxsize=1)(tomllib.loads)
+
+
+@lru_cache(maxsize=1)
 def _lines(text: str) -> dict[Place, int]:
     """Where each key, table header and item of a multi-line array stands; a plain scan, exact for the usual layout."""
     places: dict[Place, int] = {}
@@ -183,7 +189,7 @@ def problems_from(
         known: the model that was validated, or the known keys, for "did you mean".
         at: where the validated table stands in the file (``("panel", 0)``).
     """
-    data = tomllib.loads(text)
+    data = _parsed(text)
     found: dict[Place, Problem] = {}
     for detail in error.errors(include_url=False):
         place = _kept(data, (*at, *detail["loc"]), detail["type"])
