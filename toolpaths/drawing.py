@@ -30,7 +30,7 @@ Mark = Polyline | Chain
 
 @dataclass(frozen=True, slots=True)
 class Pen:
-    """One pen: ``name`` says what it draws, ``width`` is its line in mm, ``dash`` the on/off lengths (empty: unbroken)."""
+    """One pen: what it draws (``name``), its line ``width`` in mm, its ``dash`` on/off lengths (empty: unbroken)."""
 
     name: str
     width: float
@@ -40,7 +40,7 @@ class Pen:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens in the order of drawing; ``title`` for its heading."""
+    """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens stand in the order of drawing."""
 
     title: str
     panel: str

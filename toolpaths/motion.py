@@ -69,9 +69,9 @@ OperationKind = Literal["mark", "spot", "pilot", "drill", "bore", "clear", "cont
 class Operation:
     """One piece of work with one cutter at one speed, on one opening or on several alike.
 
-    ``feature`` (``hole[3]``, or several joined by ``, ``) and ``tags`` say what it makes; ``stepdown`` is the depth per pass (0: in one); ``depth``
-    is the deepest Z of the tip, negative. ``reasons`` are sentences for the setup sheet. Motions begin and end at
-    the setup's clear height, or at a retract height from which the next operation's first motion is safe.
+    ``feature`` (``hole[3]``) and ``tags`` say what it makes; ``stepdown`` is the depth per pass (0: in one); ``depth``
+    is the deepest Z of the tip, negative. ``reasons`` are phrases for the setup sheet. Motions begin and end at the
+    setup's clear height, or at a retract height from which the next operation's first motion is safe.
     """
 
     kind: OperationKind

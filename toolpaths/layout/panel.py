@@ -19,7 +19,7 @@ Rectangle = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Tabs:
-    """Holding tabs of one contour: ``count`` of them, ``width`` mm at the edge of what stays, ``height`` mm from the bottom.
+    """Holding tabs of one contour: ``width`` mm at the edge of what stays, ``height`` mm from the bottom.
 
     None means: the material's rule decides (``toolpaths.layout.tabs.resolve``) once the cutter is known.
     """

@@ -19,9 +19,9 @@ class TabSize:
 
 
 def resolve(tabs: Tabs, perimeter: float, cutter_diameter: float, thickness: float, material: Material) -> TabSize:
-    """The tabs of a contour of ``perimeter`` mm cut with ``cutter_diameter``: width is the cutter plus the material's neck.
+    """The tabs of a contour of ``perimeter`` mm; their width is ``cutter_diameter`` plus the material's neck.
 
-    At least the material's least count, one per its spacing of contour (common practice, DEVELOPERS.md).
+    At least the material's least count, one per its spacing of contour (the material's ``tabs.source``).
     """
     rule = material.tabs
     count = tabs.count if tabs.count is not None else max(rule.least, math.ceil(perimeter / rule.spacing))
