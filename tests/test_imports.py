@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -76,9 +77,10 @@ def modules() -> dict[str, Path]:
 MODULES = modules()
 
 
-def imports(name: str) -> set[str]:
+@cache
+def imports(name: str) -> frozenset[str]:
     """The dotted names that a module imports, wherever in it; submodules resolved, relative imports refused."""
-    found = set()
+    found: set[str] = set()
     for node in ast.walk(ast.parse(MODULES[name].read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
@@ -87,7 +89,7 @@ def imports(name: str) -> set[str]:
             assert node.module is not None
             whole = {f"{node.module}.{alias.name}" for alias in node.names}
             found |= {dotted if dotted in MODULES else node.module for dotted in whole}
-    return found
+    return frozenset(found)
 
 
 def within(name: str, rooms: frozenset[str] | tuple[str, ...]) -> bool:
