@@ -129,3 +129,10 @@ def test_verify_names_the_line_of_a_text_that_cannot_be_read(job_of) -> None:
     """An unreadable program is a finding with its line, not a traceback."""
     (finding,) = pipeline.verify_texts(job_of(PLATE), "plate", [("plate.nc", "G21\nG999\n")])
     assert (finding.code, finding.line) == ("unreadable", 2)
+
+
+def test_the_picture_kept_with_the_samples_is_what_the_tool_draws(made) -> None:
+    """The SVG that README shows is, byte for byte, the plot of the sample's top plate."""
+    (plot,) = [file for file in made.files if file.path == "top.svg"]
+    kept = SAMPLE.with_name("headphone_amplifier_top.svg").read_bytes()
+    assert plot.content == kept
