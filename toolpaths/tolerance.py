@@ -41,6 +41,9 @@ CLAMP_CLEARANCE: Final = 1.0
 CHIPS_ONLY_UP_TO: Final = 25.0
 """An opening up to this across (smallest enclosing circle) is cleared to chips; a larger one leaves a slug."""
 
+NO_SLUG_UNDER: Final = 12.0
+"""An opening nowhere wider than this is cleared to chips however long it is: its slug would be a sliver, or nothing."""
+
 BORE_RATIO: Final = 1.15
 """A bore needs a hole of at least this many times the cutter's diameter."""
 

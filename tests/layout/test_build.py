@@ -128,14 +128,14 @@ SHAPES = [
     ("cutout", "width = 20\nheight = 14\n", 280.0, "20 x 14", True, 1.6),
     ("cutout", "width = 20\nheight = 15.1\n", 302.0, "20 x 15.1", False, 1.6),
     ("slot", "length = 24\nwidth = 4\nangle = 90", 80 + math.pi * 4, "slot 24 x 4", True, 0.0),
-    ("slot", "length = 26\nwidth = 4", 88 + math.pi * 4, "slot 26 x 4",
-     False, 0.0),
+    ("slot", "length = 26\nwidth = 4", 88 + math.pi * 4, "slot 26 x 4", True, 0.0),  # no slug to hold
+    ("slot", "length = 26\nwidth = 14", 12 * 14 + math.pi * 49, "slot 26 x 14", False, 0.0),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("kind", "keys", "area", "text", "cleared", "corner"), SHAPES)
 def test_each_kind_has_its_exact_shape(lay, kind, keys, area, text, cleared, corner) -> None:  # type: ignore[no-untyped-def]
-    """Shape, words, the corner that may stay, and 25 mm across as the bound between chips and tabs."""
+    """Shape, words, the corner that may stay, and 25 mm across (or 12 wide) as the bound between chips and tabs."""
     opening = lay(PANEL + f"[[panel.{kind}]]\nat = [60, 50]\n{keys}\n").openings[0]
     assert opening.shape.area == pytest.approx(area, abs=0.0005)
     assert opening.cut == opening.shape

@@ -208,6 +208,7 @@ FAULTS = {
     "drill fed ten times too fast": ("G1 Z-1.1 F100", "G1 Z-1.1 F1000", "too-hard", "hole[1]"),
     "mill fed ten times too fast": ("G1 X84 Z-1 F180", "G1 X84 Z-1 F1800", "too-hard", "slot[1]"),
     "edge of an arc too fast": ("J0 F80", "J0 F180", "too-hard", "hole[2]"),
+    "mill plunged at its full feed": ("G1 X84 Z-0.5 F180", "G1 Z-0.5 F180\nG1 X84", "too-hard", "slot[1]"),
     "Z faster than the machine": ("G1 Z0 F180", "G1 Z0 F900", "too-hard", ""),
     "Z after a change": ("T2 M6\nM0\n", "T2 M6\n", "z-unknown", ""),
     "no time to run up": ("S6000 M3\nG4 P4", "S6000 M3\nG4 P3", "no-spin-up", ""),

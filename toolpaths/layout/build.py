@@ -14,6 +14,7 @@ from typing import Final
 from toolpaths.geometry import shapes
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import across
+from toolpaths.geometry.offset import offset
 from toolpaths.geometry.segment import XY
 from toolpaths.job import Clamp as JobClamp
 from toolpaths.job import Cutout, DHole, Feature, HoldingTabs, Hole, Job, Ring, Slot
@@ -21,7 +22,7 @@ from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
-from toolpaths.tolerance import CHIPS_ONLY_UP_TO, SAME_POINT
+from toolpaths.tolerance import CHIPS_ONLY_UP_TO, NO_SLUG_UNDER, SAME_POINT
 from toolpaths.units import plain
 
 _ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
@@ -140,7 +141,8 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
     if feature.finish == "pilot":
         cut, cut_diameter = shapes.circle(form.centre, pilot_diameter), pilot_diameter
     is_mark = feature.finish == "mark"
-    cleared = is_mark or (cut_diameter or across(cut)) <= CHIPS_ONLY_UP_TO + SAME_POINT
+    small = (cut_diameter or across(cut)) <= CHIPS_ONLY_UP_TO + SAME_POINT
+    cleared = is_mark or small or not offset(cut, -NO_SLUG_UNDER / 2)
     return Opening(
         tag="",
         feature=f"{kind}[{feature.number}]",

@@ -55,7 +55,7 @@ class Opening:
     tolerance: float
     tabs: Tabs | None
     cleared: bool
-    """Cleared to chips: at most 25 mm across, so that no slug comes loose."""
+    """Cleared to chips: at most 25 mm across or 12 mm wide, so that no slug comes loose."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -220,6 +220,8 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
             return Way("bore", cutter, data, (why, *data.reasons))
         why = f"cleared to chips with a {cutter.trade_name} end mill, so that no slug comes loose"
         return Way("clear", cutter, data, (why, *data.reasons))
+    if not offset(shape, -(cutter.diameter + practice.NARROWEST_SLUG / 2)):
+        return f"T{cutter.number}: its kerfs would leave a slug under {practice.NARROWEST_SLUG:g} mm wide"
     tabs = None
     if opening.tabs is not None:
         tabs = resolve(opening.tabs, shape.perimeter, cutter.diameter, shop.panel.thickness, shop.material)

@@ -50,6 +50,7 @@ def judge_limits(work: Work, scene: Scene) -> None:
             if not _judge_speed(work, move, move.cutter, effective, feature):
                 seen.add(state)
             _judge_chip(work, scene, move, move.cutter, scene.place.get(move.order), feature)
+        _judge_plunge(work, scene, move, move.cutter, scene.place.get(move.order), feature)
         if move.placed:
             _judge_power(work, scene, move, move.cutter, scene.place.get(move.order), depths, feature)
 
@@ -121,6 +122,26 @@ def _judge_chip(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Plac
             "too-hard",
             f"T{stroke.cutter} takes {chip:.4f} {unit} at {num(stroke.feed)} mm/min and {num(stroke.speed)} rev/min; "
             f"at most {most:.4f} in {work.material.name}, which is {num(math.floor(stroke.feed * most / chip))} mm/min",
+            move=move, feature=feature,
+        )
+
+
+def _judge_plunge(
+    work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place | None, feature: str
+) -> None:
+    """An end mill fed straight down into solid material takes only the table's share of its feed."""
+    stroke = move.stroke
+    if cutter.kind in TURNING_KINDS or not move.upright or stroke.end[2] >= stroke.start[2] or spot is None:
+        return
+    high = work.material.chip_load(cutter.diameter)[1]
+    most = CHIP_MARGIN * work.material.plunge * high * max(cutter.flutes, 1) * stroke.speed
+    if stroke.feed <= most + FEED_ROUNDING:
+        return
+    if _new_area(scene, move, cutter, spot, move.low) > AIR * math.pi * cutter.radius**2:
+        work.notes.add(
+            "too-hard",
+            f"T{stroke.cutter} is fed straight down into the sheet at {num(stroke.feed)} mm/min; "
+            f"at most {num(math.floor(most))} in {work.material.name}, since an end mill hardly cuts in its middle",
             move=move, feature=feature,
         )
 

@@ -189,7 +189,7 @@ def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
                 continue
             seen.add(key)
             # Coarse copies are fine enough for pieces, and many times quicker to join.
-            area = shapely.simplify(scene.sweeps.areas([key])[0], COARSE)
+            area = scene.sweeps.coarse_area(key, COARSE)
             gone = area if gone is None else shapely.union(gone, area)
             loose = _islands(gone)
 

@@ -30,18 +30,18 @@ def facet_angle(radius: float, sagitta: float = FACET_SAGITTA) -> float:
     return min(math.pi / 4, 2 * math.acos(1 - sagitta / radius))
 
 
-def ring(centre: tuple[float, float], radius: float) -> Any:
+def ring(centre: tuple[float, float], radius: float, sagitta: float = FACET_SAGITTA) -> Any:
     """Points of a faceted circle, closed, as an (n, 2) array."""
-    count = math.ceil(2 * math.pi / facet_angle(radius))
+    count = math.ceil(2 * math.pi / facet_angle(radius, sagitta))
     angles = np.linspace(0.0, 2 * math.pi, count + 1)
     points = np.column_stack((centre[0] + radius * np.cos(angles), centre[1] + radius * np.sin(angles)))
     points[-1] = points[0]
     return points
 
 
-def disc(centre: tuple[float, float], radius: float) -> Any:
+def disc(centre: tuple[float, float], radius: float, sagitta: float = FACET_SAGITTA) -> Any:
     """A faceted disc."""
-    return shapely.Polygon(ring(centre, radius))
+    return shapely.Polygon(ring(centre, radius, sagitta))
 
 
 def path_key(stroke: Stroke, span: Span = WHOLE) -> PathKey:
@@ -116,6 +116,14 @@ class Sweeps:
                 self._areas[key] = area
         return [self._areas[key] for key in keys]
 
+    def coarse_area(self, key: SweepKey, sagitta: float) -> Any:
+        """The area swept along one path on a coarse outline, off by up to twice ``sagitta``: quick to join."""
+        path, radius = key
+        if path in self._circles:
+            return _annulus(*self._circles[path], radius, sagitta)
+        line = shapely.simplify(self._paths[path], sagitta, preserve_topology=False)
+        return shapely.buffer(line, radius, quad_segs=math.ceil(math.pi / 2 / facet_angle(radius, sagitta)))
+
     def cleared(self, cuts: Iterable[Move], level: float) -> list[SweepKey]:
         """What each of the cuts clears at Z ``level``, without repeats, in order of time.
 
@@ -137,10 +145,10 @@ class Sweeps:
         return list(keys)
 
 
-def _annulus(centre: tuple[float, float], path: float, radius: float) -> Any:
+def _annulus(centre: tuple[float, float], path: float, radius: float, sagitta: float = FACET_SAGITTA) -> Any:
     if path <= radius:
-        return disc(centre, path + radius)
-    return shapely.Polygon(ring(centre, path + radius), [ring(centre, path - radius)])
+        return disc(centre, path + radius, sagitta)
+    return shapely.Polygon(ring(centre, path + radius, sagitta), [ring(centre, path - radius, sagitta)])
 
 
 def pieces(area: Any, kind: str = "Polygon") -> list[Any]:
