@@ -150,7 +150,9 @@ def test_several_programs_are_judged_together() -> None:
     second = HEAD + CHANGE.format(2, 6000) + BORED + SLOTTED + FOOT
     assert judged([first, second]) == ()
     alone = judged([first])
-    assert [(finding.code, finding.feature) for finding in alone] == [("not-made", "hole[2]"), ("not-made", "slot[1]")]
+    said = [(finding.code, finding.feature) for finding in alone]
+    assert said == [("not-made", "hole[2]"), ("not-made", "slot[1]"), ("incomplete", "")]
+    assert alone[-1].message.startswith("2 of 3 features")
     faulty = judged([first, edited(second, "G1 X62.5 Y30\nG3 X62.5 Y30 I-2.5", "G1 X62.55 Y30\nG3 X62.55 Y30 I-2.55")])
     assert "overcut" in codes(faulty) and any("program 2, line" in finding.message for finding in faulty)
 
@@ -169,7 +171,7 @@ def test_mirrored_panel() -> None:
 
 def test_empty_program() -> None:
     """A program that does nothing leaves every opening unmade and is nothing worse."""
-    assert [finding.code for finding in judged(HEAD + "M30\n")] == ["not-made"] * 3
+    assert [finding.code for finding in judged(HEAD + "M30\n")] == ["not-made"] * 3 + ["incomplete"]
 
 
 RING = "G1 X62.5 Y30\nG3 X62.5 Y30 I-2.5"
@@ -365,7 +367,7 @@ def test_centre_mark() -> None:
     assert judged(MARK, sheet) == ()
     assert codes(judged(edited(MARK, "Z-0.4", "Z-0.6"), sheet)) == {"overcut"}
     assert codes(judged(edited(MARK, "X40 Y30", "X40.1 Y30"), sheet)) == {"overcut"}
-    assert codes(judged(edited(MARK, "X40 Y30", "X60 Y30"), sheet)) == {"not-made", "stray-cut"}
+    assert codes(judged(edited(MARK, "X40 Y30", "X60 Y30"), sheet)) == {"not-made", "stray-cut", "incomplete"}
     wide = edited(MARK, "G1 Z-0.4 F60\n", "G1 Z-0.4 F60\nG1 X40.8\nG1 X40\n")
     assert codes(judged(wide, sheet)) == {"overcut"}
 
@@ -538,3 +540,10 @@ def test_spot_asks_only_for_what_it_cuts() -> None:
     fast = MARK.replace("S1300", "S8000").replace("F60", "F205")
     assert judged(fast, sheet, dataclasses.replace(MACHINE, power=10.0)) == ()
     assert codes(judged(fast.replace("S8000", "S12000"), sheet)) == {"too-fast"}
+
+
+def test_dwell_counts_in_the_controllers_unit() -> None:
+    """Where a controller counts milliseconds, P4 is no time to run up and P4000 is."""
+    counting = dataclasses.replace(MACHINE, program=dataclasses.replace(MACHINE.program, dwell="milliseconds"))
+    assert "no-spin-up" in codes(judged(PROGRAM, machine=counting))
+    assert judged(PROGRAM.replace("G4 P4", "G4 P4000"), machine=counting) == ()

@@ -37,8 +37,7 @@ def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cu
     findings += _under_clamps(work, shop, around)
     operations = _operations(work, shop, around)
     findings += _beyond_travel(operations, shop)
-    if panel.touch_off is None:
-        findings.append(Finding("error", "no-touch-off", panel.name, "", "no free place on the sheet to touch off Z"))
+    # Without a place to touch off there is no setup either; the layout's checks have said so.
     if has_errors(findings) or panel.touch_off is None or not operations:
         return Planned(None, tuple(findings))
     setup = Setup(

@@ -36,4 +36,18 @@ def judge(
     judge_safety(judged, scene)
     judge_limits(judged, scene)
     judge_sequence(judged, scene)
-    return judged.notes.findings()
+    found = judged.notes.findings()
+    return (*found, *_incomplete(found, panel))
+
+
+def _incomplete(found: Sequence[Finding], panel: Panel) -> list[Finding]:
+    """That the programs do less than the whole setup, where openings are missing."""
+    missing = {finding.feature for finding in found if finding.code == "not-made"}
+    if not missing:
+        return []
+    features = {opening.feature for opening in panel.openings}
+    said = (
+        f"{len(missing)} of {len(features)} features are not made, or not wholly: the programs given do less than the "
+        "whole setup"
+    )
+    return [Finding("error", "incomplete", panel.name, "", said)]

@@ -113,7 +113,8 @@ def _judge_events(work: Work, program: int, reading: Reading) -> None:
                 state.speed = 0.0
             case Dwell(seconds=seconds):
                 if state.speed > 0:
-                    state.rested += seconds
+                    # The reader gives P as it stands; what it counts is the controller's affair.
+                    state.rested += seconds / (1000 if work.machine.program.dwell == "milliseconds" else 1)
             case Change(line=line, cutter=cutter):
                 _judge_stop(work, program, line, state, "the change of cutter")
                 state.cutter, state.speed = cutter, 0.0

@@ -16,7 +16,7 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import LEAST_TAB_NECK, PIECE
+from toolpaths.tolerance import BORE_RATIO, LEAST_TAB_NECK, PIECE
 from toolpaths.verify.moves import Move, Work, num, place
 from toolpaths.verify.swept import Sweeps, facet_angle, pieces
 
@@ -47,7 +47,9 @@ def sharp_corner_remains(contour: Contour | None, area: Any, inner: Any, limit: 
     corners = [(contour.point_at(at), math.pi - turn) for at, turn in contour.corners() if turn > 0.05]
     if not corners:
         return []
-    radius = limit + PIECE
+    # No cutter that goes in leaves more than its own radius, so in a narrow opening that is the limit.
+    inscribed = float(shapely.maximum_inscribed_circle(area, PIECE / 10).length)
+    radius = min(limit, inscribed / BORE_RATIO) + PIECE
     quarter = math.ceil(math.pi / 2 / facet_angle(radius))
     opened = shapely.buffer(shapely.buffer(area, -radius, quad_segs=quarter), radius, quad_segs=quarter)
     result = []
