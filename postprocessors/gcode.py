@@ -185,7 +185,9 @@ class _Writer:
             self.code(f"G4 P{number(seconds, 3) if self.dialect.dwell == 'seconds' else math.ceil(seconds * 1000)}")
 
     def retract(self) -> None:
-        """Up to the clear height; written even where the machine is there, so that it holds after any stop."""
+        """Up to the clear height, unless it is known to be there; after a stop nothing is known."""
+        if self.exact[2] == self.setup.clear_height:
+            return
         self.code(f"G0 Z{self.mm(self.setup.clear_height)}")
         self.exact[2] = self.setup.clear_height
 

@@ -79,7 +79,6 @@ S9000 M3
 G4 P4
 (bore A2: hole[2], to Z-1.5)
 G0 X60
-G0 Z25
 M5
 T203
 (fit T203: 3.2 mm drill, HSS, stick-out 40 mm)
@@ -181,7 +180,7 @@ def test_lengths_from_a_table():
                                                          slots=((1, 112), (2, 203)))))
     assert lines[1:4] == ["T1 M6", "G43 H1", "G0 Z25"]
     change = lines.index("T2 M6")
-    assert lines[change - 2 : change + 3] == ["G0 Z25", "M5", "T2 M6", "G43 H2", "G0 Z25"]
+    assert lines[change - 1 : change + 3] == ["M5", "T2 M6", "G43 H2", "G0 Z25"]
     assert "M0" not in lines
 
 

@@ -93,7 +93,7 @@ def judge_wall(
     last = max(cuts, key=lambda move: move.order)
     wall = _free_of(shapely.LineString(inner.exterior.coords), allowed)
     finisher = _finisher(cutters)
-    contacts = _contacts(wall, gone, finisher)
+    contacts = _contacts(wall, gone, finisher, contour)
     held = sum(contact.width for contact in contacts)
     if held > contour.perimeter / 2:
         x, y = contacts[0].middle
@@ -111,7 +111,7 @@ def judge_wall(
     if declared is None:
         _judge_free(work, opening, contacts, last, name)
     elif _judge_tabs(work, opening, contour, contacts, declared, finisher, _slug(inner, gone), last, name):
-        _judge_heights(work, opening, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
+        _judge_heights(work, opening, contour, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
     _judge_band(work, opening, inner, allowed, gone, contacts, min(c.radius for c in cutters), last, name)
 
 
@@ -124,16 +124,20 @@ def _free_of(line: Any, allowed: list[Any]) -> Any:
     return shapely.difference(line, shapely.union_all(allowed)) if allowed else line
 
 
-def _contacts(wall: Any, gone: Any, cutter: Cutter) -> list[_Contact]:
+def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour) -> list[_Contact]:
     """Stretches of the wall that still hold.
 
-    They are measured PIECE inside the wall, where each end of the cutter's kerf has rounded off sqrt(2 r PIECE).
+    They are measured PIECE inside the wall, where each end of the cutter's kerf has rounded off sqrt(2 r PIECE); in a
+    round opening of radius R the two curves part more slowly, as if r were r R / (R - r).
     """
     left = shapely.difference(wall, gone)
     if shapely.is_empty(left):
         return []
     merged = shapely.line_merge(shapely.multilinestrings(pieces(left, "LineString")))
-    rounding = 2 * math.sqrt(2 * cutter.radius * PIECE)
+    first, radius = contour.segments[0], cutter.radius
+    if isinstance(first, Arc) and first.is_circle and first.radius > radius:
+        radius = radius * first.radius / (first.radius - radius)
+    rounding = 2 * math.sqrt(2 * radius * PIECE)
     return [
         _Contact(line, float(line.length) + rounding) for line in pieces(merged, "LineString") if line.length > CONTACT
     ]
@@ -190,21 +194,21 @@ def _on_corner(contour: Contour, contact: _Contact, width: float) -> bool:
 
 
 def _judge_heights(
-    work: Work, opening: Opening, cuts: list[Move], inner: Any, wall: Any, contacts: list[_Contact],
-    declared: TabSize, cutter: Cutter, sweeps: Sweeps, last: Move, name: str,
+    work: Work, opening: Opening, contour: Contour, cuts: list[Move], inner: Any, wall: Any,
+    contacts: list[_Contact], declared: TabSize, cutter: Cutter, sweeps: Sweeps, last: Move, name: str,
 ) -> None:
     """No contact just above the declared height, and every tab still there just below it."""
     thickness = work.panel.thickness
     top = -(thickness - declared.height)
     if declared.height < thickness - TAB_HEIGHT:
-        for contact in _contacts(wall, _gone(cuts, top + TAB_HEIGHT, sweeps), cutter):
+        for contact in _contacts(wall, _gone(cuts, top + TAB_HEIGHT, sweeps), cutter, contour):
             work.notes.add(
                 "tabs-wrong",
                 f"{name}: the tab at {place(*contact.middle)} is higher than the declared {num(declared.height)} mm",
                 move=last, feature=opening.feature,
             )
     below = _gone(cuts, top - TAB_HEIGHT, sweeps)
-    standing = _contacts(wall, below, cutter)
+    standing = _contacts(wall, below, cutter, contour)
     slug = _slug(inner, below)
     for contact in contacts:
         stands = any(shapely.distance(contact.line, other.line) < CONTACT for other in standing)
