@@ -40,7 +40,7 @@ def test_g81_incremental_example() -> None:
     assert moves("G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3", (1, 2, 3)) == expected
 
 
-def test_g81_of_the_transcript() -> None:
+def test_g81_of_table_10() -> None:
     """Table 10, lines 16 to 23: the incremental G81 with L2 from (30, 1, -0.5)."""
     assert moves("G91 G81 X3 Y2 Z-0.8 R1.5 L2", (30, 1, -0.5)) == [
         ("rapid", (30, 1, 1)),

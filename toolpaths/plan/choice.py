@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.layout.panel import Opening
-from toolpaths.motion import Arc, Drill, Line, Motion, Rapid
+from toolpaths.motion import Arc, Drill, Line, Motion, Point, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.bore import bore
 from toolpaths.plan.clearing import clear
@@ -22,7 +22,7 @@ from toolpaths.plan.methods import (
     ways_to_drill,
     ways_to_mill,
 )
-from toolpaths.plan.path import Cut
+from toolpaths.plan.path import Cut, turn_of
 
 MOST_TRIED = 5
 """So many cutters are planned in full for one opening before the best is taken."""
@@ -208,7 +208,7 @@ def _cheapest_drop(
 def seconds(motions: Iterable[Motion]) -> float:
     """Cutting time of motions at their feeds, rapids and drilling left out: enough to compare ways."""
     total = 0.0
-    place: tuple[float, float, float] | None = None
+    place: Point | None = None
     for motion in motions:
         if isinstance(motion, Drill):
             continue
@@ -221,11 +221,5 @@ def seconds(motions: Iterable[Motion]) -> float:
     return 60 * total
 
 
-def _arc_length(start: tuple[float, float, float], arc: Arc) -> float:
-    radius = math.dist(start[:2], arc.centre)
-    first = math.atan2(start[1] - arc.centre[1], start[0] - arc.centre[0])
-    last = math.atan2(arc.to[1] - arc.centre[1], arc.to[0] - arc.centre[0])
-    turn = (last - first if arc.ccw else first - last) % (2 * math.pi)
-    if math.dist(start[:2], arc.to[:2]) < 1e-9:
-        turn = 2 * math.pi
-    return math.hypot(radius * turn, arc.to[2] - start[2])
+def _arc_length(start: Point, arc: Arc) -> float:
+    return math.hypot(math.dist(start[:2], arc.centre) * turn_of(start[:2], arc), arc.to[2] - start[2])

@@ -111,6 +111,19 @@ def is_convex(contour: Contour) -> bool:
     return arcs_bulge and all(turn > 0 for _, turn in contour.corners())
 
 
+def turn_of(start: XY, arc: ArcMotion) -> float:
+    """How far an arc motion turns from ``start``: radians, above 0; a full turn where it ends where it starts.
+
+    >>> turn_of((1.0, 0.0), ArcMotion((0.0, 1.0, 0.0), (0.0, 0.0), False, 100.0)) / math.pi
+    1.5
+    """
+    (cx, cy), (x, y) = arc.centre, start
+    if math.dist(start, arc.to[:2]) < SAME_POINT:
+        return 2 * math.pi
+    turn = math.atan2(arc.to[1] - cy, arc.to[0] - cx) - math.atan2(y - cy, x - cx)
+    return (turn if arc.ccw else -turn) % (2 * math.pi)
+
+
 @dataclass(frozen=True, slots=True)
 class Lift:
     """Where a path goes over a tab: from ``start`` to ``end`` along it, no deeper than ``top`` (Z)."""

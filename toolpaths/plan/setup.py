@@ -12,6 +12,7 @@ from toolpaths.motion import Arc, Drill, Motion, Operation, Point, Program, Setu
 from toolpaths.plan.choice import choose
 from toolpaths.plan.methods import Shop
 from toolpaths.plan.order import ordered
+from toolpaths.plan.path import turn_of
 from toolpaths.plan.tasks import Task, tasks
 from toolpaths.plan.travel import Obstacle, Traveller, gap_to, obstacles, width_near
 from toolpaths.tables.rows import Cutter, Machine, Material
@@ -149,10 +150,7 @@ def _arc_chords(start: Point, arc: Arc) -> list[tuple[Point, Point]]:
     cx, cy = arc.centre
     radius = math.dist(start[:2], arc.centre) * 1.01
     first = math.atan2(start[1] - cy, start[0] - cx)
-    turn = math.atan2(arc.to[1] - cy, arc.to[0] - cx) - first
-    turn = (turn if arc.ccw else -turn) % (2 * math.pi)
-    if turn < 1e-9:
-        turn = 2 * math.pi
+    turn = turn_of(start[:2], arc)
     parts = max(2, math.ceil(ARC_PARTS * turn / (2 * math.pi)))
     low = min(start[2], arc.to[2])
     sign = 1 if arc.ccw else -1
