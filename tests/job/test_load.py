@@ -215,7 +215,7 @@ MISTAKES = [
     ("", HEAD.replace('"mm"', '"cm"') + PANEL, "job.toml:3: units: is 'cm'; write 'mm' or 'in'"),
     ("", HEAD + 'machine = "smal router"\n' + PANEL, "job.toml:4: machine: unknown machine 'smal router'; "
      "did you mean 'small router'?"),
-    ("", HEAD + 'machine = "/elsewhere/m.toml"\n' + PANEL, "job.toml:4: machine: is '/elsewhere/m.toml'; name a file in the job's "
+    ("", HEAD + 'machine = "/m.toml"\n' + PANEL, "job.toml:4: machine: is '/m.toml'; name a file in the job's "
      "folder or below it"),
     ("", HEAD + 'materials = "none.toml"\n' + PANEL, "job.toml:4: materials: no file 'none.toml' in the job's folder; "
      "check the name"),
