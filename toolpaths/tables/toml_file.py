@@ -31,7 +31,7 @@ def read_toml(path: Path, name: str = "") -> tuple[dict[str, Any], str]:
     Raises:
         BadInput: missing, unreadable, over 5 MB, not UTF-8, or not TOML (with its line).
     """
-    name = name or path.name
+    name = name or path.name or str(path)
     try:
         if path.is_file() and path.stat().st_size > SIZE_LIMIT:
             raise BadInput([Problem(name, 0, "", "is larger than 5 MB", "a smaller file")])
