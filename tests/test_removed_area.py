@@ -37,6 +37,15 @@ FEATURES = {
     "small hole": ("[[panel.hole]]\nat = [80, 60]\ndiameter = 3.2", math.pi * 1.6**2),
     "large hole": ("[[panel.hole]]\nat = [80, 60]\ndiameter = 40", math.pi * 400),
     "d_hole": ("[[panel.d_hole]]\nat = [80, 60]\ndiameter = 12.7\nacross_flat = 11.7\nangle = 30", D_AREA),
+    "double_d_hole": (
+        "[[panel.double_d_hole]]\nat = [80, 60]\ndiameter = 12.7\nacross_flats = 10.7\nangle = 30",
+        # a circle less two of the D-hole's segments (plane geometry)
+        2 * D_AREA - math.pi * 6.35**2,
+    ),
+    "grid": (
+        "[[panel.grid]]\nat = [80, 60]\ncolumns = 3\nrows = 2\npitch = 9\ndiameter = 4\nstaggered = true",
+        6 * math.pi * 4,
+    ),
     # worked_examples, rounded_rectangle_area: 27 x 20 R2.5 is 534.635 mm² (plane geometry)
     "cutout": ("[[panel.cutout]]\nat = [80, 60]\nwidth = 27\nheight = 20\ncorner_radius = 2.5", 534.635),
     "small cutout": (
@@ -85,10 +94,11 @@ def corners_left(kind: str, radius: float) -> float:
     In each corner the cutter touches the flat at one point and the circle at another; what stays is the figure between
     chord, circle and cutter, found here by rolling the disc into it (plane geometry, by fine polygons).
     """
-    if kind != "d_hole":
+    if kind not in ("d_hole", "double_d_hole"):
         return 0.0
     flat_at = 11.7 - 12.7 / 2
-    shape = Point(0, 0).buffer(6.35, quad_segs=512).intersection(shapely.box(-20, -20, flat_at, 20))
+    far = -flat_at if kind == "double_d_hole" else -20
+    shape = Point(0, 0).buffer(6.35, quad_segs=512).intersection(shapely.box(far, -20, flat_at, 20))
     rolled = shape.buffer(-radius, quad_segs=256).buffer(radius, quad_segs=256)
     return shape.area - rolled.area
 

@@ -8,7 +8,7 @@ from toolpaths.errors import GeometryError
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.offset import offset_region
 from toolpaths.geometry.segment import Arc, Line
-from toolpaths.geometry.shapes import circle, d_hole, rounded_rectangle, slot
+from toolpaths.geometry.shapes import circle, d_hole, double_d_hole, rounded_rectangle, slot
 
 
 def kinds(contour: Contour) -> str:
@@ -111,3 +111,14 @@ def test_sharp_corners_are_told_from_smooth_joints() -> None:
     assert [turned for _, turned in shape.corners()] == pytest.approx([math.pi - turn] * 2)
     assert [place for place, _ in shape.corners()] == pytest.approx([0.0, 6.84105], abs=1e-4)
     assert all(isinstance(segment, Line | Arc) for segment in shape.segments)
+
+
+def test_two_flats_take_two_segments_from_the_circle() -> None:
+    """A circle with two flats is the circle less two segments (worked_examples: D_hole_area, D_hole_flat)."""
+    shape = double_d_hole((3.0, 4.0), 12.7, 10.7, math.radians(30))
+    segment = math.pi * 6.35**2 - 122.0391
+    assert shape.area == pytest.approx(math.pi * 6.35**2 - 2 * segment, abs=2e-4)
+    half = math.acos(5.35 / 6.35)
+    assert shape.perimeter == pytest.approx(2 * 6.8411 + 2 * 6.35 * (math.pi - 2 * half), abs=2e-4)
+    with pytest.raises(GeometryError, match="across_flats"):
+        double_d_hole((0.0, 0.0), 12.0, 12.0)

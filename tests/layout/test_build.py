@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from toolpaths.errors import BadInput
 from toolpaths.geometry.judge import across, faceted
 from toolpaths.job import Job, Ring
 from toolpaths.job.load import read_job
@@ -270,3 +271,33 @@ def test_the_same_job_gives_the_same_layout() -> None:
     assert lay_out(sample(None, "small router")) == lay_out(sample(None, "small router"))
     job = sample(None, "small router")
     assert lay_out(replace(job, title="other")).panels == lay_out(job).panels
+
+
+def test_a_staggered_grid_is_one_pitch_apart_everywhere(lay) -> None:  # type: ignore[no-untyped-def]
+    """Every second row from below stands half a pitch to the right, rows are pitch * sqrt(3)/2 apart (equilateral
+    triangles), and the box round all centres has its middle at ``at``."""
+    text = "[[panel.grid]]\nat = [60, 50]\ncolumns = 4\nrows = 3\npitch = 8\ndiameter = 3\nstaggered = true\n"
+    centres = [opening.centre for opening in lay(PANEL + text).openings]
+    assert len(centres) == 12 and {round(y - 50, 4) for _, y in centres} == {-6.9282, 0.0, 6.9282}
+    xs, ys = zip(*centres, strict=True)
+    assert ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) == pytest.approx((60, 50))
+    assert min(y for x, y in centres if x == max(xs)) > min(ys)
+    for centre in centres:
+        assert sorted(math.dist(centre, other) for other in centres)[1] == pytest.approx(8)
+
+
+def test_a_plain_grid_has_its_own_pitch_each_way(lay) -> None:  # type: ignore[no-untyped-def]
+    """``pitch = [across, up]`` without stagger gives columns and rows in line."""
+    text = "[[panel.grid]]\nat = [60, 50]\ncolumns = 3\nrows = 2\npitch = [10, 6]\ndiameter = 3\n"
+    assert [opening.centre for opening in lay(PANEL + text).openings] == [
+        (50, 47), (60, 47), (70, 47), (50, 53), (60, 53), (70, 53),
+    ]  # fmt: skip
+
+
+def test_more_holes_than_a_job_may_have_are_counted_before_they_are_made(tmp_path: Path) -> None:
+    """A grid of 1000 by 1000 is refused at once, with the limit."""
+    text = "[[panel.grid]]\nat = [60, 50]\ncolumns = 1000\nrows = 1000\npitch = 8\ndiameter = 3\n"
+    path = tmp_path / "job.toml"
+    path.write_text(HEAD + PANEL + text, encoding="utf-8")
+    with pytest.raises(BadInput, match=r"panel\[1\].grid\[1\]: has 1000000 holes; at most 200000"):
+        read_job(path)

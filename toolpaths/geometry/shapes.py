@@ -108,6 +108,31 @@ def d_hole(centre: XY, diameter: float, across_flat: float, angle: float = 0.0) 
     return _placed(chain, centre, angle)
 
 
+def double_d_hole(centre: XY, diameter: float, across_flats: float, angle: float = 0.0) -> Contour:
+    """A circle with two flats ``across_flats`` apart: one on the side to which ``angle`` points, one opposite.
+
+    The contour begins with the first flat. Raises GeometryError unless ``diameter`` is above 0 and ``across_flats``
+    lies between 0 and ``diameter``.
+
+    >>> [type(segment).__name__ for segment in double_d_hole((0.0, 0.0), 12.0, 10.0).segments]
+    ['Line', 'Arc', 'Line', 'Arc']
+    """
+    _positive(diameter=diameter, across_flats=across_flats)
+    if across_flats >= diameter - 2 * SAME_POINT:
+        raise GeometryError(
+            f"across_flats {across_flats:g} mm: must be less than the diameter ({diameter:g} mm), else no flat is left"
+        )
+    x = across_flats / 2
+    y = math.sqrt((diameter / 2 - x) * (diameter / 2 + x))
+    chain: list[Segment] = [
+        Line((x, -y), (x, y)),
+        Arc((x, y), (-x, y), (0.0, 0.0), ccw=True),
+        Line((-x, y), (-x, -y)),
+        Arc((-x, -y), (x, -y), (0.0, 0.0), ccw=True),
+    ]
+    return _placed(chain, centre, angle)
+
+
 def _positive(**sizes: float) -> None:
     for name, size in sizes.items():
         if not SAME_POINT < size < math.inf:

@@ -11,7 +11,10 @@ from toolpaths.job.schema import Finish, Origin
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
 
-__all__ = ["Clamp", "Cutout", "DHole", "Feature", "HoldingTabs", "Hole", "Job", "Measured", "Panel", "Ring", "Slot"]
+__all__ = [
+    "Clamp", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "Job", "Measured", "Panel",
+    "Ring", "Slot",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,37 @@ class DHole(Feature):
     across_flat: float
     angle: float
     max_corner_radius: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubleDHole(Feature):
+    """A circle with two flats ``across_flats`` apart, on the side of ``angle`` (rad) and opposite."""
+
+    diameter: float
+    across_flats: float
+    angle: float
+    max_corner_radius: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid(Feature):
+    """Round holes in ``columns`` and ``rows``, ``across`` and ``up`` apart, the middle of their box at ``at``.
+
+    ``staggered``: the second, fourth, ... row from below is shifted to the right by half of ``across``.
+    """
+
+    columns: int
+    rows: int
+    across: float
+    up: float
+    diameter: float
+    staggered: bool
+    tolerance: float
+
+    @property
+    def count(self) -> int:
+        """How many holes it has."""
+        return self.columns * self.rows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

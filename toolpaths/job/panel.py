@@ -7,7 +7,21 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final, cast
 
 from toolpaths.errors import BadInput, UnknownName
-from toolpaths.job import Clamp, Cutout, DHole, Feature, HoldingTabs, Hole, Measured, Panel, Ring, Slot, schema
+from toolpaths.job import (
+    Clamp,
+    Cutout,
+    DHole,
+    DoubleDHole,
+    Feature,
+    Grid,
+    HoldingTabs,
+    Hole,
+    Measured,
+    Panel,
+    Ring,
+    Slot,
+    schema,
+)
 from toolpaths.job.expression import GAUGE
 from toolpaths.job.scope import LEAST_SIZE, Scope
 from toolpaths.tables import load as tables
@@ -130,6 +144,10 @@ class PanelResolver:
                 return self.ring(table, common)
             case schema.SlotTable():
                 return self.slot(table, common)
+            case schema.DoubleDHoleTable():
+                return self.double_d_hole(table, common, corner_limit)
+            case schema.GridTable():
+                return self.grid(table, common)
         raise AssertionError(table.kind)
 
     def common(self, table: schema.FeatureTable) -> dict[str, Any]:
@@ -156,10 +174,12 @@ class PanelResolver:
         """A positive length of a feature."""
         return self.scope.length(getattr(table, key), (*table.place, key), "positive")
 
-    def tolerance(self, table: schema.HoleTable | schema.RingTable) -> float:
+    def tolerance(self, table: schema.HoleTable | schema.RingTable | schema.GridTable) -> float:
         return self.scope.length(table.tolerance, (*table.place, "tolerance"), "not negative")
 
-    def sharp(self, table: schema.DHoleTable | schema.CutoutTable, corner_limit: float) -> float:
+    def sharp(
+        self, table: schema.DHoleTable | schema.DoubleDHoleTable | schema.CutoutTable, corner_limit: float
+    ) -> float:
         raw = table.max_corner_radius
         return corner_limit if raw is None else self.size(table, "max_corner_radius")
 
@@ -185,6 +205,18 @@ class PanelResolver:
         limit = self.sharp(table, corner_limit)
         return DHole(**common, diameter=diameter, across_flat=across, angle=angle, max_corner_radius=limit)
 
+    def double_d_hole(
+        self, table: schema.DoubleDHoleTable, common: dict[str, Any], corner_limit: float
+    ) -> DoubleDHole:
+        diameter, across = self.size(table, "diameter"), self.size(table, "across_flats")
+        if across > diameter - LEAST_SIZE:
+            remedy = f"from flat to flat: less than the diameter, {self.scope.said(diameter)}"
+            self.problems.add((*table.place, "across_flats"), f"is {self.scope.said(across)}", remedy)
+        self.check_pilot(table, common["finish"], across)
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        limit = self.sharp(table, corner_limit)
+        return DoubleDHole(**common, diameter=diameter, across_flats=across, angle=angle, max_corner_radius=limit)
+
     def cutout(self, table: schema.CutoutTable, common: dict[str, Any], corner_limit: float) -> Cutout:
         width, height = self.size(table, "width"), self.size(table, "height")
         place = (*table.place, "corner_radius")
@@ -207,6 +239,26 @@ class PanelResolver:
         start = self.scope.angle(table.start_angle, (*table.place, "start_angle"))
         return Ring(
             **common, circle_diameter=circle, count=min(count, MOST_HOLES), diameter=diameter, start_angle=start,
+            tolerance=self.tolerance(table),
+        )  # fmt: skip
+
+    def grid(self, table: schema.GridTable, common: dict[str, Any]) -> Grid:
+        columns = self.scope.count(table.columns, (*table.place, "columns"))
+        rows = self.scope.count(table.rows, (*table.place, "rows"))
+        if columns * rows > MOST_HOLES:
+            self.problems.add(table.place, f"has {columns * rows} holes", f"at most {MOST_HOLES} in one job")
+            columns = rows = 1
+        place = (*table.place, "pitch")
+        if isinstance(table.pitch, tuple):
+            across, up = (self.scope.length(raw, place, "positive") for raw in table.pitch)
+        else:
+            across = up = self.scope.length(table.pitch, place, "positive")
+            # the rows of a staggered grid of one pitch stand so that all neighbours are that pitch apart
+            up *= math.sqrt(3) / 2 if table.staggered else 1.0
+        diameter = self.size(table, "diameter")
+        self.check_pilot(table, common["finish"], diameter)
+        return Grid(
+            **common, columns=columns, rows=rows, across=across, up=up, diameter=diameter, staggered=table.staggered,
             tolerance=self.tolerance(table),
         )  # fmt: skip
 

@@ -31,7 +31,7 @@ Origin = Literal[
 LATER: Final[dict[str, frozenset[str]]] = {
     "": frozenset({"chassis", "parts"}),
     "panel": frozenset(
-        {"part", "row", "drawing", "hole_list", "grid", "polygon", "keyed_hole", "double_d_hole", "text", "obstacle"}
+        {"part", "row", "drawing", "hole_list", "polygon", "keyed_hole", "text", "obstacle"}
         | {"stock_margin"}
     ),
     "feature": frozenset({"depth", "countersink", "thread"}),
@@ -175,6 +175,16 @@ class DHoleTable(FeatureTable):
     max_corner_radius: Expression | None = None
 
 
+class DoubleDHoleTable(FeatureTable):
+    """``[[panel.double_d_hole]]``: a circle with two flats, one on the side to which ``angle`` points, one opposite."""
+
+    kind = "double_d_hole"
+    diameter: Expression
+    across_flats: Expression
+    angle: Expression = 0.0
+    max_corner_radius: Expression | None = None
+
+
 class CutoutTable(FeatureTable):
     """``[[panel.cutout]]``: a rounded rectangle."""
 
@@ -206,8 +216,30 @@ class SlotTable(FeatureTable):
     angle: Expression = 0.0
 
 
+def _pitch(value: Any) -> Any:
+    return _pair(value) if isinstance(value, (list, tuple)) else number_or_text(value)
+
+
+class GridTable(FeatureTable):
+    """``[[panel.grid]]``: round holes in columns and rows; ``pitch`` is one length or ``[across, up]``."""
+
+    kind = "grid"
+    columns: Expression
+    rows: Expression
+    pitch: Annotated[float | str | tuple[Expression, Expression], BeforeValidator(_pitch)]
+    diameter: Expression
+    staggered: bool = False
+    tolerance: Expression = 0.0
+
+    @classmethod
+    def stand_ins(cls) -> dict[str, Any]:
+        """A value in error for each key that must be given."""
+        return super().stand_ins() | {"pitch": IN_ERROR}
+
+
 FEATURES: Final[dict[str, type[FeatureTable]]] = {
-    model.kind: model for model in (HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable)
+    model.kind: model
+    for model in (HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable)
 }
 """Every kind of feature, in the order in which a panel's openings are numbered."""
 
@@ -249,9 +281,11 @@ class PanelTable(Table):
     measured: MeasuredTable | None = None
     hole: tuple[HoleTable, ...] = ()
     d_hole: tuple[DHoleTable, ...] = ()
+    double_d_hole: tuple[DoubleDHoleTable, ...] = ()
+    slot: tuple[SlotTable, ...] = ()
     cutout: tuple[CutoutTable, ...] = ()
     ring: tuple[RingTable, ...] = ()
-    slot: tuple[SlotTable, ...] = ()
+    grid: tuple[GridTable, ...] = ()
 
 
 def _no_boolean(value: Any) -> Any:

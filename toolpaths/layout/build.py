@@ -17,7 +17,7 @@ from toolpaths.geometry.judge import across
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.segment import XY
 from toolpaths.job import Clamp as JobClamp
-from toolpaths.job import Cutout, DHole, Feature, HoldingTabs, Hole, Job, Ring, Slot
+from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, Grid, HoldingTabs, Hole, Job, Ring, Slot
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
 from toolpaths.layout.tags import round_size, tags
@@ -127,6 +127,22 @@ def _openings(feature: Feature, pilot_diameter: float) -> Iterator[Opening]:
                 yield _opening("ring", feature, form, pilot_diameter)
         case Slot():
             yield _opening("slot", feature, _slot(feature), pilot_diameter)
+        case DoubleDHole():
+            yield _opening("double_d_hole", feature, _double_d_hole(feature), pilot_diameter)
+        case Grid():
+            for centre in grid_centres(feature):
+                form = _round(centre, feature.diameter, feature.tolerance)
+                yield _opening("grid", feature, form, pilot_diameter)
+
+
+def grid_centres(grid: Grid) -> Iterator[XY]:
+    """The centres of a grid's holes, row by row from below; the middle of the box round all of them is at ``at``."""
+    shift = grid.across / 2 if grid.staggered and grid.rows > 1 else 0.0
+    left = grid.at[0] - ((grid.columns - 1) * grid.across + shift) / 2
+    low = grid.at[1] - (grid.rows - 1) * grid.up / 2
+    for row in range(grid.rows):
+        for column in range(grid.columns):
+            yield left + column * grid.across + (shift if row % 2 else 0.0), low + row * grid.up
 
 
 def ring_centres(ring: Ring) -> Iterator[XY]:
@@ -174,6 +190,12 @@ def _round(centre: XY, diameter: float, tolerance: float) -> _Form:
 def _d_hole(hole: DHole) -> _Form:
     shape = shapes.d_hole(hole.at, hole.diameter, hole.across_flat, hole.angle)
     text = f"D {plain(hole.diameter)}/{plain(hole.across_flat)}"
+    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
+
+
+def _double_d_hole(hole: DoubleDHole) -> _Form:
+    shape = shapes.double_d_hole(hole.at, hole.diameter, hole.across_flats, hole.angle)
+    text = f"DD {plain(hole.diameter)}/{plain(hole.across_flats)}"
     return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
 
 

@@ -103,7 +103,7 @@ def by_hand(opening: Opening) -> str:
     """What is left to do at the bench where the machine only marks or pilots; empty where it makes the opening."""
     if opening.finish == "machine":
         return ""
-    if opening.feature.startswith("d_hole"):
+    if opening.feature.startswith(("d_hole", "double_d_hole")):
         return "by hand: the largest round hole inside it, then the file"
     if opening.diameter is None:
         return "by hand: drill the corners with their own radius, saw between them, file to the line"
