@@ -50,6 +50,9 @@ PECK_BEYOND: Final = 3.0
 PECK_STEP: Final = 1.0
 """Each peck is this many diameters (from memory: 0.5 to 1)."""
 
+PECK_RETRACT: Final = 0.5
+"""Pecks are counted from this far above the sheet: stock that is pecked does not bow, and less air is fed through."""
+
 BREAKTHROUGH_FEED: Final = 0.5
 """Share of the feed while the point breaks through (NAVEDTRA 14345: reduce it there; the half is common practice)."""
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.panel import Opening
-from toolpaths.motion import Drill, OperationKind
+from toolpaths.motion import Drill, Motion, OperationKind, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.choice import Chosen
 from toolpaths.plan.methods import Shop, drill_depth, mark_width, spot_width
@@ -104,7 +104,7 @@ def _through(
     motion = Drill(
         shop.panel.to_program(opening.centre),
         -depth,
-        practice.RETRACT,
+        practice.PECK_RETRACT if peck else practice.RETRACT,
         data.feed,
         peck,
         -max(thickness - BREAKS_EARLY, 0.0),
@@ -122,7 +122,10 @@ def _drill_task(
     depth: float,
     why: tuple[str, ...],
 ) -> Task:
-    return Task(kind, opening, cutter, data, depth, Cut(motion.at, motion.at, (motion,)), why)
+    motions: tuple[Motion, ...] = (motion,)
+    if motion.retract < practice.RETRACT:
+        motions = (motion, Rapid((*motion.at, practice.RETRACT)))
+    return Task(kind, opening, cutter, data, depth, Cut(motion.at, motion.at, motions), why)
 
 
 def _milled(choice: Chosen, shop: Shop) -> Task:
