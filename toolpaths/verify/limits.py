@@ -228,8 +228,10 @@ def _new_area(scene: Scene, move: Move, cutter: Cutter, spot: Place, level: floa
     key, _ = scene.sweeps.path(move.stroke, WHOLE if move.upright else span)
     swept = scene.sweeps.areas([(key, cutter.radius)])[0]
     earlier = [cut for cut in spot.cuts if cut.order < move.order]
-    gone = shapely.union_all(scene.sweeps.areas(scene.sweeps.cleared(earlier, level)))
-    return float(shapely.difference(swept, gone).area)
+    areas = scene.sweeps.areas(scene.sweeps.cleared(earlier, level))
+    if areas and shapely.covers(areas, swept).any():
+        return 0.0  # most often one cut alone has made room
+    return float(shapely.difference(swept, shapely.union_all(areas)).area)
 
 
 def _new_volume(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place) -> float:
