@@ -136,3 +136,27 @@ def test_the_picture_kept_with_the_samples_is_what_the_tool_draws(made) -> None:
     (plot,) = [file for file in made.files if file.path == "top.svg"]
     kept = SAMPLE.with_name("headphone_amplifier_top.svg").read_bytes()
     assert plot.content == kept
+
+
+SHEETS = {
+    "aluminium": 2, "mild steel": 1.2, "stainless steel": 1, "plywood": 9, "mdf": 12, "fibreglass board": 2,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("machine", ["small router", "bench mill", "sheet router"])
+@pytest.mark.parametrize("material", SHEETS)
+def test_every_material_builds_on_every_machine_or_is_refused(job_of, machine, material) -> None:
+    """A plate of every material comes out proved, or with the finding that no cutter of the table can make a hole."""
+    plate = PLATE.replace('"aluminium"', f'"{material}"').replace("thickness = 2", f"thickness = {SHEETS[material]}")
+    plate += "[[panel.hole]]\nat = [25, 30]\ndiameter = 3.2\n"
+    plate += "[[panel.slot]]\nat = [25, 48]\nlength = 16\nwidth = 6\n"
+    plate += "[[panel.cutout]]\nat = [68, 30]\nwidth = 36\nheight = 28\ncorner_radius = 4\n"
+    made = pipeline.make(job_of(plate, machine=machine))
+    errors = [finding for finding in made.findings if finding.severity == "error"]
+    assert bool(made.files) != bool(errors)
+    if material == "fibreglass board" and machine != "bench mill":
+        # a router turns too fast for the HSS drill, and the thinnest router bit is too wide to bore 3.2 mm
+        (error,) = errors
+        assert error.code == "no-cutter" and "rev/min" in error.message and "2.78 mm" in error.message
+    else:
+        assert not errors

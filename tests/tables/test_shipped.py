@@ -246,11 +246,24 @@ def test_what_has_no_gauge_says_what_to_write() -> None:
         load.gauge(5, STEEL)
 
 
-@pytest.mark.parametrize("name", ["stainless steel", "mdf", "fibreglass board"])
+@pytest.mark.parametrize("name", ["brass", "acrylic"])
 def test_a_material_that_is_not_there_names_those_that_are(name: str) -> None:
-    """Asking for a material of a later release is a clear error."""
+    """Asking for a material that has no row is a clear error."""
     with pytest.raises(UnknownName, match=f"no material '{name}'; .*There are: aluminium, mild steel, plywood"):
         load.named("material", name, MATERIALS)
+
+
+def test_stainless_mdf_and_fibreglass_stand_as_their_sources_have_them() -> None:
+    """NAVEDTRA 14345: stainless 30-40 ft/min; asttooling chart: MDF 0.004-0.007 in/tooth at 1/8 in and 0.012-0.015 at
+    1/4 in, hard plastic from 0.002 and 0.005; plastics from 100 ft/min (metal drilling reference guide)."""
+    stainless, mdf, board = (MATERIALS[name] for name in ("stainless steel", "mdf", "fibreglass board"))
+    assert stainless.speed("drill", "HSS") == pytest.approx(30 * 0.3048)
+    assert stainless.ramp == pytest.approx(math.radians(1))
+    assert mdf.chip_load(3.175) == pytest.approx((0.004 * 25.4, 0.007 * 25.4))
+    assert mdf.chip_load(6.35) == pytest.approx((0.012 * 25.4, 0.015 * 25.4))
+    assert board.chip_load(3.175)[1] == pytest.approx(0.002 * 25.4)
+    assert board.chip_load(6.35)[1] == pytest.approx(0.005 * 25.4)
+    assert board.speed("drill", "HSS") == pytest.approx(100 * 0.3048)
 
 
 def test_a_machine_that_is_not_there_names_those_that_are() -> None:

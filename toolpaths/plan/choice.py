@@ -89,10 +89,7 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
     ways = ways_to_mill(opening, shape, shop)
     refused = list(ways.refused)
     found: list[Milling] = []
-    not_drilled: tuple[str, ...] = ()
-    if opening.cut_diameter is not None:
-        drill_refusals = ways_to_drill(opening.cut_diameter, opening.tolerance, shop).refused
-        not_drilled = tuple(f"not drilled: {reason}" for reason in drill_refusals[:1])
+    not_drilled = _not_drilled(opening, shop)
     for way in _worth_trying(ways.ways):
         cuts = _mill(opening, shape, way, shop)
         if isinstance(cuts, str):
@@ -101,6 +98,23 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
         explained = Way(way.kind, way.cutter, way.data, (*not_drilled, *way.reasons), tabs=way.tabs)
         found.append(Milling(explained, cuts, sum(seconds(cut.motions) for cut in cuts)))
     return found, tuple(refused)
+
+
+def _not_drilled(opening: Opening, shop: Shop) -> tuple[str, ...]:
+    """Why a round opening is not drilled, for the first drill that would have its size."""
+    if opening.cut_diameter is None:
+        return ()
+    refused = ways_to_drill(opening.cut_diameter, opening.tolerance, shop).refused
+    return tuple(f"not drilled: {reason}" for reason in refused[:1])
+
+
+def _grouped(refused: Iterable[str]) -> list[str]:
+    """Refusals with one reason for all the cutters that it holds for (``T162, T163: too wide for the opening``)."""
+    cutters: dict[str, list[str]] = {}
+    for refusal in refused:
+        who, _, reason = refusal.partition(": ")
+        cutters.setdefault(reason or who, []).extend([who] if reason else [])
+    return [f"{', '.join(who)}: {reason}" if who else reason for reason, who in cutters.items()]
 
 
 def _worth_trying(ways: tuple[Way, ...]) -> list[Way]:
@@ -142,7 +156,7 @@ def _nothing_fits(
             return
     no_room = next((reason for reason in refused if "tabs" in reason), None)
     code = "no-tabs" if no_room else "no-cutter"
-    said = no_room or "; ".join(dict.fromkeys(refused)) or "no end mill in the table"
+    said = no_room or "; ".join([*_not_drilled(opening, shop), *_grouped(refused)]) or "no end mill in the table"
     findings.append(_finding("error", code, opening, shop, f"{opening.tag} ({opening.size_text}): {said}"))
 
 
