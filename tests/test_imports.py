@@ -39,9 +39,10 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "output", "reread", "shop", "stroke", "verify", "tables"},
+    "toolpaths.sizes": BASICS | {"pipeline", "job", "motion"},
     "toolpaths.listing": BASICS | {"tables"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
-    "toolpaths.cli": BASICS | {"pipeline", "job", "output", "listing", "report"},
+    "toolpaths.cli": BASICS | {"pipeline", "sizes", "job", "output", "listing", "report"},
     "toolpaths.__main__": frozenset({"cli"}),
 }
 """What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""

@@ -61,6 +61,13 @@ job_options = options(
 )
 
 
+sizes_options = options(
+    click.option("--set", "settings", multiple=True, metavar="PARAMETER=VALUE", callback=setting, help="Override one."),
+    click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
+    click.option("--cutters", metavar="FILE", help="Your own cutter table, over ours row by row."),
+)
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.option(
     "--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, o, given: _version(c, given)
@@ -181,6 +188,43 @@ def build(
     else:
         lines.append(f"nothing written: {counts_line(made.findings)}")
     return Answer(status, lines, made.findings, facts)
+
+
+@holewright.command(short_help="Every size side by side.")
+@click.argument("job")
+@sizes_options
+@spoken
+def sizes(job: str, quiet: bool, verbose: bool, as_json: bool, **choices: Any) -> Answer:
+    """Show every size of JOB side by side: parameters, panels, findings, and which programs serve more than one."""
+    from toolpaths import listing
+    from toolpaths import sizes as comparison
+    from toolpaths.output import finding_facts
+    from toolpaths.report import Answer
+
+    found = comparison.side_by_side(lambda name: _read(job, {**choices, "size": name}))
+    table = comparison.rows(found)
+    facts = [
+        {
+            "name": size.name,
+            "parameters": dict(size.parameters),
+            "panels": [
+                {
+                    "name": panel.name,
+                    "width": panel.width,
+                    "height": panel.height,
+                    "thickness": panel.thickness,
+                    "openings": panel.openings,
+                    "same_program_as": panel.same_as,
+                }
+                for panel in size.panels
+            ],
+            "findings": [finding_facts(finding) for finding in size.findings],
+        }
+        for size in found
+    ]
+    findings = tuple(dict.fromkeys(finding for size in found for finding in size.findings))
+    lines = listing.table(table, ["", *(size.heading for size in found)])
+    return Answer(_status(findings), lines, findings, {"sizes": facts})
 
 
 @holewright.command(short_help="Re-read programs and hold them against the job.")

@@ -57,6 +57,11 @@ def check(job: Job, *, panels: Sequence[str] = ()) -> tuple[Finding, ...]:
     return _planned(job, _laid_out(job, panels), _silent)[1]
 
 
+def plan(job: Job) -> tuple[list[Planned], tuple[Finding, ...]]:
+    """Every panel with its program, and the findings of layout and planning; no text is written."""
+    return _planned(job, _laid_out(job, ()), _silent)
+
+
 def make(
     job: Job,
     *,

@@ -158,12 +158,16 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One job in one size (None: the base), with its machine and tables. ``name`` is the file's name without suffix."""
+    """One job in one size (None: the base), with its machine and tables.
+
+    ``name`` is the file's name without suffix; ``parameters`` are name and value in words, in file order.
+    """
 
     name: str
     title: str
     size: str | None
     sizes: tuple[str, ...]
+    parameters: tuple[tuple[str, str], ...]
     units: Units
     pilot_diameter: float
     panels: tuple[Panel, ...]

@@ -14,9 +14,10 @@ from toolpaths.job import Job, Panel, schema
 from toolpaths.job.expression import RESERVED, Quantity, Unresolved, names_in
 from toolpaths.job.panel import MOST_HOLES, PanelResolver
 from toolpaths.job.problems import Problems
-from toolpaths.job.scope import Names, Scope, quantity_of
+from toolpaths.job.scope import Names, Scope, quantity_of, said
 from toolpaths.tables import load as tables
 from toolpaths.tables.toml_file import Place, dotted, line_of, nearest, shown
+from toolpaths.units import plain
 
 DEFAULT_MACHINE: Final = "small router"
 T = TypeVar("T")
@@ -35,7 +36,8 @@ class Resolver:
     ) -> Job:
         table = self.table
         self.check_sizes(size)
-        scope = Scope(self.problems, self.parameters(size, settings), table.units)
+        names = self.parameters(size, settings)
+        scope = Scope(self.problems, names, table.units)
         the_machine = self.machine(machine)
         the_cutters = self.looked_up(("cutters",), lambda: tables.cutters(cutters or self.file(table.cutters)))
         materials = self.looked_up(("materials",), lambda: tables.materials(self.file(table.materials))) or {}
@@ -46,9 +48,18 @@ class Resolver:
         self.check_panels(panels)
         # a table in error has left a problem, so that nobody ever sees the missing value
         return Job(
-            self.path.stem, table.title or self.path.stem, size, tuple(table.sizes), table.units, pilot_diameter,
-            panels, cast(Any, the_machine), the_cutters or {}, materials,
+            self.path.stem, table.title or self.path.stem, size, tuple(table.sizes), self.in_words(names), table.units,
+            pilot_diameter, panels, cast(Any, the_machine), the_cutters or {}, materials,
         )  # fmt: skip
+
+    def in_words(self, names: Names) -> tuple[tuple[str, str], ...]:
+        """Every parameter's value as the job's reader measures it, in file order."""
+        values = ((name, names.get(name)) for name in self.table.parameters)
+        return tuple(
+            (name, said(value.value, self.table.units) if value.is_length else plain(value.value))
+            for name, value in values
+            if value is not None
+        )
 
     def check_sizes(self, size: str | None) -> None:
         """Sizes set only parameters that exist; the one asked for is among them."""
