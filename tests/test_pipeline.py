@@ -101,7 +101,7 @@ def test_a_hole_too_near_to_a_clamp_for_the_collet_nut_is_found(job_of) -> None:
     near = pipeline.check(job_of(text + hole.format(27)))
     (error,) = [finding for finding in near if finding.severity == "error"]
     assert error.code == "under-clamp"
-    assert "3.0 mm away" in error.message
+    assert "4.0 mm away" in error.message  # the nut 3 mm over it, and 1 mm of air
     assert not [f for f in pipeline.check(job_of(text + hole.format(32))) if f.severity == "error"]
 
 
@@ -160,3 +160,13 @@ def test_every_material_builds_on_every_machine_or_is_refused(job_of, machine, m
         assert error.code == "no-cutter" and "rev/min" in error.message and "2.78 mm" in error.message
     else:
         assert not errors
+
+
+def test_a_piece_that_differs_from_the_design_is_told_with_both_figures(job_of) -> None:
+    """``measured`` gives a note that names each figure that differs, and none where it is as designed."""
+    hole = "[[panel.hole]]\nat = [50, 30]\ndiameter = 3.2\n"
+    real = PLATE.replace("height = 60", "height = 60\nmeasured = { width = 99.4, height = 60, thickness = 1.95 }")
+    (note,) = [finding for finding in pipeline.check(job_of(real + hole)) if finding.code == "measured"]
+    assert "width 99.4 mm instead of 100 mm, thickness 1.95 mm instead of 2 mm" in note.message
+    assert "height" not in note.message
+    assert not [finding for finding in pipeline.check(job_of(PLATE + hole)) if finding.code == "measured"]

@@ -15,6 +15,7 @@ from toolpaths.drafting import draw_panel
 from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.job import Job
+from toolpaths.job.scope import said
 from toolpaths.layout import checks
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Layout, Panel
@@ -24,6 +25,7 @@ from toolpaths.plan.setup import plan_panel
 from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.stroke import Reading
+from toolpaths.tolerance import SAME_POINT
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 
@@ -118,6 +120,27 @@ def _laid_out(job: Job, panels: Sequence[str]) -> Layout:
     return replace(layout, panels=tuple(panel for panel in layout.panels if panel.name in panels))
 
 
+def _measured(job: Job, layout: Layout) -> list[Finding]:
+    """Where the real piece differs from the design: both figures, since positions and depths follow the piece."""
+    shown = {panel.name for panel in layout.panels}
+    notes: list[Finding] = []
+    for panel in job.panels:
+        figures = (
+            ("width", panel.width, panel.measured.width),
+            ("height", panel.height, panel.measured.height),
+            ("thickness", panel.thickness, panel.measured.thickness),
+        )
+        differing = [
+            f"{what} {said(real, job.units)} instead of {said(design, job.units)}"
+            for what, design, real in figures
+            if abs(real - design) > SAME_POINT
+        ]
+        if differing and panel.name in shown:
+            message = f"the real piece measures {', '.join(differing)}: outline, origin and depths follow it"
+            notes.append(Finding("note", "measured", panel.name, "", message))
+    return notes
+
+
 def _refuse_other_dialects(job: Job) -> None:
     """Programs in inches, without arcs or helical arcs, or one per cutter are not written yet: nothing is written."""
     dialect = job.machine.program
@@ -136,7 +159,7 @@ def _refuse_other_dialects(job: Job) -> None:
 
 
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
-    findings = checks.findings(layout, job.machine, job.cutters, job.materials)
+    findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
     planned: list[Planned] = []
     for done, panel in enumerate(layout.panels):
         report(f"planning {panel.name}", done, len(layout.panels))
@@ -189,13 +212,18 @@ def _program_facts(job: Job, post: Post, setup: Setup) -> dict[str, object]:
         "setup": setup.number,
         "order": 1,
         "units": job.machine.program.units,
-        "zero": list(setup.zero),
+        "zero": _in_mm(setup.zero),
         "mirrored": setup.mirrored,
-        "touch_off": list(setup.touch_off),
-        "thickness_mm": setup.thickness,
-        "stock_mm": list(setup.stock),
+        "touch_off": _in_mm(setup.touch_off),
+        "thickness_mm": round(setup.thickness, 6),
+        "stock_mm": _in_mm(setup.stock),
         "cutters": [_cutter_facts(job, number) for number in numbers],
     }
+
+
+def _in_mm(values: Sequence[float]) -> list[float]:
+    """Coordinates for the manifest: to a nanometre, so that float noise does not show."""
+    return [round(value, 6) + 0.0 for value in values]
 
 
 def _cutter_facts(job: Job, number: int) -> dict[str, object]:

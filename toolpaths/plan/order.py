@@ -14,7 +14,8 @@ def ordered(found: list[Task]) -> list[Task]:
     place: XY = (0.0, 0.0)
     for group in _groups(found):
         for stage in sorted({STAGES[task.kind] for task in group}):
-            near = _nearest_first([task for task in group if STAGES[task.kind] == stage], place)
+            here = [task for task in group if STAGES[task.kind] == stage]
+            near = _small_first(here) if stage == STAGES["contour"] else _nearest_first(here, place)
             for task in near:
                 result.append(task)
                 if task.follow_up is not None:
@@ -39,6 +40,11 @@ def _rank(group: list[Task]) -> tuple[int, int, float, int]:
     cutter = group[0].cutter
     family = 0 if cutter.kind == "spot drill" else 1 if cutter.kind == "drill" else 2
     return family, last if family == 2 else 0, cutter.diameter, cutter.number if first <= last else 0
+
+
+def _small_first(waiting: list[Task]) -> list[Task]:
+    """Large openings by their size: the sheet keeps its stiffness as long as it can."""
+    return sorted(waiting, key=lambda task: (round(abs(task.opening.shape.area), 6), task.opening.tag))
 
 
 def _nearest_first(waiting: list[Task], place: XY) -> list[Task]:

@@ -16,6 +16,7 @@ from toolpaths.plan.path import turn_of
 from toolpaths.plan.tasks import Task, tasks
 from toolpaths.plan.travel import Obstacle, Traveller, gap_to, obstacles, width_near
 from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tolerance import CLAMP_CLEARANCE
 
 ARC_PARTS = 24
 """Chords per turn when an arc's distance to a clamp is asked; half a percent of the radius is added for the bulge."""
@@ -104,7 +105,7 @@ def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle
     points = [point for chord in _chords(task) for point in chord]
     low = (min(p[0] for p in points), min(p[1] for p in points))
     high = (max(p[0] for p in points), max(p[1] for p in points))
-    reach = max(task.cutter.radius, task.cutter.shank / 2, shop.machine.nut_diameter / 2)
+    reach = max(task.cutter.radius, task.cutter.shank / 2, shop.machine.nut_diameter / 2) + CLAMP_CLEARANCE
     return [
         obstacle
         for obstacle in around
@@ -117,15 +118,16 @@ def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle
 
 def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
     said = (
-        f"{task.opening.tag}: T{task.cutter.number}, its shank or the collet nut would meet clamp "
-        f"{obstacle.number} ({obstacle.height:g} mm high); move the clamp {short:.1f} mm away"
+        f"{task.opening.tag}: T{task.cutter.number}, its shank or the collet nut would come nearer than "
+        f"{CLAMP_CLEARANCE:g} mm to clamp {obstacle.number} ({obstacle.height:g} mm high); move the clamp "
+        f"{short:.1f} mm away"
     )
     return Finding("error", "under-clamp", shop.panel.name, task.opening.feature, said)
 
 
 def _shortage(task: Task, obstacle: Obstacle, shop: Shop, a: Point, b: Point) -> float:
     radius = width_near(task.cutter, shop.machine, min(a[2], b[2]), obstacle.height)
-    return radius - gap_to(obstacle.area, a[:2], b[:2]) if radius else 0.0
+    return radius + CLAMP_CLEARANCE - gap_to(obstacle.area, a[:2], b[:2]) if radius else 0.0
 
 
 def _chords(task: Task) -> list[tuple[Point, Point]]:
