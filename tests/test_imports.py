@@ -50,7 +50,7 @@ MAY: dict[str, frozenset[str]] = {
 POSTS_MAY = frozenset({"motion", "drawing", "passes", "errors", "tolerance", "tables.rows", "geometry.segment"})
 """What a post-processor may import of ``toolpaths``: neutral forms, never the job, the layout or the plan."""
 
-IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.listing", "toolpaths.cli")
+IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.sizes", "toolpaths.listing", "toolpaths.cli")
 
 ONLY_IN: dict[str, tuple[str, ...]] = {
     "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),

@@ -15,7 +15,7 @@ import pytest
 from toolpaths import output
 from toolpaths.errors import CannotWrite
 from toolpaths.finding import Finding
-from toolpaths.output import OutputFile, file_name, panel_of, recover, write_folder
+from toolpaths.output import Build, OutputFile, file_name, panel_of, recover, write_builds, write_folder
 
 HEADING: dict[str, object] = {"job": "amp", "title": "Ämp", "size": None, "machine": "small router"}
 FINDINGS = (Finding("note", "file-corner", "rear", "d_hole[1]", "leaves 0.2 mm for the file"),)
@@ -282,3 +282,114 @@ def test_names_of_program_files_lead_back_to_their_panel() -> None:
 def test_version_is_stated() -> None:
     """The manifest's maker states a version in any case."""
     assert output.version()
+
+
+# several sizes as one swap -------------------------------------------------------------------------------------------
+
+
+def build_all(folder: Path, files: tuple[OutputFile, ...]) -> None:
+    """The base and two sizes, each with the files and a manifest of its own."""
+    sizes = ("", "small", "wide")
+    write_builds(folder, [Build(size, files, HEADING | {"size": size or None}, FINDINGS) for size in sizes])
+
+
+@pytest.mark.parametrize("way_in", ["", "small"], ids=["all sizes", "one size"])
+@pytest.mark.parametrize("first", [True, False], ids=["first build", "rebuild"])
+def test_sizes_cut_at_every_step_are_all_old_or_all_new(
+    tmp_path: Path,
+    after_step: Callable[[int, type[BaseException], bool], list[int]],
+    monkeypatch: pytest.MonkeyPatch,
+    first: bool,
+    way_in: str,
+) -> None:
+    """After a power cut at any step the next command, for all sizes or one, leaves every size old or every one new."""
+    build_all(tmp_path / "new", NEW)
+    build_all(tmp_path / "old", OLD)
+    whole = [{} if first else held(tmp_path / "old"), held(tmp_path / "new")]
+    seen = set()
+    for n in range(1, 80):
+        root = tmp_path / f"cut {n}"
+        root.mkdir()
+        if not first:
+            build_all(root / "out", OLD)
+        steps = after_step(n, PowerCut, True)
+        with contextlib.suppress(PowerCut):
+            build_all(root / "out", NEW)
+        monkeypatch.undo()
+        for size in ("", "small", "wide"):
+            between = held(root / "out" / size) if (root / "out" / size / "manifest.json").exists() else {}
+            listed = json.loads(between["manifest.json"])["files"] if between else []
+            assert all(file["path"] in between for file in listed), f"step {n}: a manifest over half a build"
+        waits = any(root.rglob("swap.json"))
+        recover(root / "out" / way_in)
+        if waits or not way_in:
+            assert held(root) == {f"out/{path}": text for path, text in held(root / "out").items()}, f"step {n}"
+        assert held(root / "out") in whole, f"step {n}"
+        seen.add(whole.index(held(root / "out")))
+        if steps[0] < n:
+            break
+    else:
+        pytest.fail("the build has more steps than were cut")
+    assert seen == {0, 1}
+
+
+def test_sizes_that_fail_are_undone_at_once(
+    tmp_path: Path, after_step: Callable[[int, type[BaseException], bool], list[int]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A disk error while the sizes are moved in leaves the base as it was, and no empty folder of a new size."""
+    for n in range(1, 80):
+        root = tmp_path / f"fail {n}"
+        build(root / "out", OLD)
+        before = held(root / "out")
+        steps = after_step(n, OSError, False)
+        try:
+            build_all(root / "out", NEW)
+        except CannotWrite:
+            monkeypatch.undo()
+            assert held(root / "out") == before, f"step {n}"
+            assert {place.name for place in (root / "out").iterdir()} == set(before), f"step {n}"
+        monkeypatch.undo()
+        if steps[0] < n:
+            return
+    pytest.fail("the build has more steps than were failed")
+
+
+def test_one_sizes_interrupted_build_is_tidied_before_all_are_built(
+    tmp_path: Path, after_step: Callable[[int, type[BaseException], bool], list[int]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What an interrupted build of one size left beside its folder is gone once all sizes have been built."""
+    build_all(tmp_path / "out", OLD)
+    after_step(16, PowerCut, True)
+    with pytest.raises(PowerCut):
+        build(tmp_path / "out" / "wide", NEW)
+    monkeypatch.undo()
+    assert any((tmp_path / "out").rglob("swap.json"))
+    build_all(tmp_path / "out", NEW)
+    build_all(tmp_path / "fresh", NEW)
+    assert held(tmp_path / "out") == held(tmp_path / "fresh")
+
+
+def test_a_build_of_one_size_leaves_anothers_swap_alone(tmp_path: Path) -> None:
+    """Beside the folder above only a journal that speaks of this size is acted on."""
+    build_all(tmp_path / "out", OLD)
+    work = tmp_path / ".out.holewright"
+    work.mkdir()
+    journal = {"state": "forward", "out": {}, "into": {"wide/x.nc": "0"}, "created": []}
+    (work / "swap.json").write_text(json.dumps(journal))
+    recover(tmp_path / "out" / "small")
+    assert work.exists()
+    recover(tmp_path / "out" / "wide")
+    assert not work.exists()
+
+
+@pytest.mark.parametrize("what", ["file", "link"])
+def test_a_sizes_folder_is_a_plain_folder(tmp_path: Path, what: str) -> None:
+    """A file or a link in the place of a size's folder is refused by name, and no size is written."""
+    build(tmp_path / "out", OLD)
+    (tmp_path / "elsewhere").mkdir()
+    place = tmp_path / "out/small"
+    place.write_text("mine") if what == "file" else place.symlink_to(tmp_path / "elsewhere")
+    before = held(tmp_path)
+    with pytest.raises(CannotWrite, match=r"small: is not a plain folder"):
+        build_all(tmp_path / "out", NEW)
+    assert held(tmp_path) == before

@@ -16,6 +16,7 @@ import click
 if TYPE_CHECKING:
     from toolpaths.finding import Finding
     from toolpaths.job import Job
+    from toolpaths.pipeline import Made
     from toolpaths.report import Answer
 
 NAME = "holewright"
@@ -44,7 +45,9 @@ def setting(_context: object, _option: object, given: tuple[str, ...]) -> tuple[
     for name, equals, _ in pairs:
         if not (equals and name.strip()):
             raise click.BadParameter("say parameter=value, as in --set cabinet_width=360")
-    return tuple((name.strip(), value.strip()) for name, _, value in pairs)
+    settings = tuple((name.strip(), value.strip()) for name, _, value in pairs)
+    _once("--set", [name for name, _ in settings])
+    return settings
 
 
 spoken = options(
@@ -59,8 +62,7 @@ job_options = options(
     click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
     click.option("--cutters", metavar="FILE", help="Your own cutter table, over ours row by row."),
 )
-
-
+every_size = click.option("--all-sizes", is_flag=True, help="The base and every size of the job: all, or nothing.")
 sizes_options = options(
     click.option("--set", "settings", multiple=True, metavar="PARAMETER=VALUE", callback=setting, help="Override one."),
     click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
@@ -121,29 +123,38 @@ def new(folder: str, **_: object) -> Answer:
 @holewright.command(short_help="Findings about the layout; writes nothing.")
 @click.argument("job")
 @job_options
+@every_size
 @spoken
-def check(job: str, panels: tuple[str, ...], quiet: bool, verbose: bool, as_json: bool, **choices: Any) -> Answer:
+def check(
+    job: str, panels: tuple[str, ...], all_sizes: bool, quiet: bool, verbose: bool, as_json: bool, **choices: Any
+) -> Answer:
     """Say what is wrong or worth knowing about JOB's layout; write nothing."""
     from toolpaths import pipeline
-    from toolpaths.report import Answer, counts, counts_line, finding_lines
+    from toolpaths.report import Answer, counts
 
-    read = _read(job, choices)
-    _panels(read, panels)
-    findings = pipeline.check(read, panels=panels)
-    lines = [*finding_lines(_shown(findings, quiet), verbose), counts_line(findings)]
-    return Answer(_status(findings), lines, findings, {"counts": counts(findings)})
+    jobs = _jobs(job, all_sizes, choices)
+    _panels(jobs[0], panels)
+    found = [(one, pipeline.check(one, panels=panels)) for one in jobs]
+    findings = _together(found)
+    lines = [line for one, its in found for line in _size_lines(one, its, all_sizes, quiet, verbose)]
+    facts: dict[str, object] = {"counts": counts(findings)}
+    if all_sizes:
+        facts["sizes"] = [_size_facts(one, its) for one, its in found]
+    return Answer(_status(findings), lines, findings, facts)
 
 
 @holewright.command(short_help="Everything, every program verified first.")
 @click.argument("job")
 @click.option("-o", "folder", metavar="FOLDER", help="Where to; without it, build/JOBNAME or build/JOBNAME/SIZE.")
 @job_options
+@every_size
 @click.option("--post", "posts", multiple=True, metavar="NAME", help="Only this post-processor (repeatable).")
 @spoken
 def build(
     job: str,
     folder: str | None,
     panels: tuple[str, ...],
+    all_sizes: bool,
     posts: tuple[str, ...],
     quiet: bool,
     verbose: bool,
@@ -152,42 +163,43 @@ def build(
 ) -> Answer:
     """Make everything of JOB: every program is verified before a single file is written.
 
-    With --panel or --post the folder then holds only what was asked for. Files there that are yours, or that you have
-    edited, are kept.
+    With --panel or --post the folder then holds only what was asked for. With --all-sizes each size has a folder of its
+    name below that of the base; where one cannot be built, none is written. Files there that are yours, or that you
+    have edited, are kept.
     """
     from pathlib import Path
 
     import postprocessors
     from toolpaths import output, pipeline
-    from toolpaths.report import Answer, counts, counts_line, finding_lines
+    from toolpaths.report import Answer, counts, counts_line
 
     _once("--post", posts)
     for post in posts:
         postprocessors.find(post)
-    read = _read(job, choices)
-    _panels(read, panels)
-    place = Path(folder) if folder else Path("build", read.name, *([read.size] if read.size else []))
-    output.recover(place)
+    jobs = _jobs(job, all_sizes, choices)
+    _panels(jobs[0], panels)
+    own = jobs[0].size if folder is None else None
+    place = Path(folder) if folder else Path("build", jobs[0].name, *([own] if own else []))
+    below = [one.size or "" for one in jobs] if all_sizes else [""]
+    output.recover(place, below)
     with Progress(quiet) as progress:
-        made = pipeline.make(read, posts=posts, panels=panels, report=progress)
-    status = _status(made.findings)
-    lines = finding_lines(_shown(made.findings, quiet), verbose)
-    facts: dict[str, object] = {"counts": counts(made.findings), "folder": None, "files": []}
-    if status == DONE:
-        heading: dict[str, object] = {
-            "job": made.layout.job_name,
-            "title": made.layout.title,
-            "size": made.layout.size,
-            "machine": read.machine.name,
-        }
-        output.write_folder(place, made.files, heading, made.findings)
-        names = [file.path for file in made.files] + [output.MANIFEST]
-        facts |= {"folder": str(place), "files": names}
-        lines += [f"wrote {place / name}" for name in names]
-        lines.append(f"{len(names)} files in {place}, every program verified; {counts_line(made.findings)}")
-    else:
-        lines.append(f"nothing written: {counts_line(made.findings)}")
-    return Answer(status, lines, made.findings, facts)
+        made = [pipeline.make(one, posts=posts, panels=panels, report=progress) for one in jobs]
+    found = [(one.job, one.findings) for one in made]
+    findings = _together(found)
+    lines = [line for one, its in found for line in _size_lines(one, its, all_sizes, quiet, verbose, counted=False)]
+    facts: dict[str, object] = {"counts": counts(findings), "folder": None, "files": []}
+    if all_sizes:
+        facts["sizes"] = [_size_facts(one, its) for one, its in found]
+    status = _status(findings)
+    if status != DONE:
+        return Answer(status, [*lines, f"nothing written: {counts_line(findings)}"], findings, facts)
+    builds = [output.Build(at, one.files, _heading(one), one.findings) for at, one in zip(below, made, strict=True)]
+    output.write_builds(place, builds)
+    names = [path for one in builds for path in one.paths]
+    facts |= {"folder": str(place), "files": names}
+    lines += [f"wrote {place / name}" for name in names]
+    lines.append(f"{len(names)} files in {place}, every program verified; {counts_line(findings)}")
+    return Answer(status, lines, findings, facts)
 
 
 @holewright.command(short_help="Every size side by side.")
@@ -195,36 +207,26 @@ def build(
 @sizes_options
 @spoken
 def sizes(job: str, quiet: bool, verbose: bool, as_json: bool, **choices: Any) -> Answer:
-    """Show every size of JOB side by side: parameters, panels, findings, and which programs serve more than one."""
+    """Show every size of JOB side by side: parameters, panels, findings, and which programs serve more than one.
+
+    A size that cannot be read is shown as such, with its errors, and the status is 2.
+    """
+    from pathlib import Path
+
     from toolpaths import listing
     from toolpaths import sizes as comparison
+    from toolpaths.job.load import size_names
     from toolpaths.output import finding_facts
     from toolpaths.report import Answer
 
-    found = comparison.side_by_side(lambda name: _read(job, {**choices, "size": name}))
-    table = comparison.rows(found)
+    found = comparison.side_by_side(lambda name: _read(job, {**choices, "size": name}), size_names(Path(job)))
     facts = [
-        {
-            "name": size.name,
-            "parameters": dict(size.parameters),
-            "panels": [
-                {
-                    "name": panel.name,
-                    "width": panel.width,
-                    "height": panel.height,
-                    "thickness": panel.thickness,
-                    "openings": panel.openings,
-                    "same_program_as": panel.same_as,
-                }
-                for panel in size.panels
-            ],
-            "findings": [finding_facts(finding) for finding in size.findings],
-        }
-        for size in found
+        comparison.facts(size) | {"findings": [finding_facts(finding) for finding in size.findings]} for size in found
     ]
     findings = tuple(dict.fromkeys(finding for size in found for finding in size.findings))
-    lines = listing.table(table, ["", *(size.heading for size in found)])
-    return Answer(_status(findings), lines, findings, {"sizes": facts})
+    problems = comparison.problems_of(found)
+    lines = listing.table(comparison.rows(found), ["", *(size.heading for size in found)])
+    return Answer(BAD_INPUT if problems else _status(findings), lines, findings, {"sizes": facts}, problems)
 
 
 @holewright.command(short_help="Re-read programs and hold them against the job.")
@@ -334,6 +336,50 @@ def _read(job: str, choices: dict[str, Any]) -> Job:
     return read_job(
         Path(job), size=choices["size"], settings=choices["settings"], machine=choices["machine"], cutters=table
     )
+
+
+def _jobs(job: str, all_sizes: bool, choices: dict[str, Any]) -> list[Job]:
+    """The job in the size that was asked for, or in the base and every size."""
+    from pathlib import Path
+
+    from toolpaths import sizes as every
+    from toolpaths.job.load import size_names
+
+    if not all_sizes:
+        return [_read(job, choices)]
+    if choices["size"] is not None:
+        raise click.UsageError("--size and --all-sizes do not go together")
+    return every.read_all(lambda name: _read(job, {**choices, "size": name}), size_names(Path(job)))
+
+
+def _together(found: Sequence[tuple[Job, Sequence[Finding]]]) -> tuple[Finding, ...]:
+    """The findings of all sizes, those that several have told once."""
+    return tuple(dict.fromkeys(finding for _, findings in found for finding in findings))
+
+
+def _size_lines(
+    job: Job, findings: Sequence[Finding], all_sizes: bool, quiet: bool, verbose: bool, counted: bool = True
+) -> list[str]:
+    """A size's findings, below its name where there may be several."""
+    from toolpaths.report import counts_line, finding_lines
+    from toolpaths.sizes import BASE
+
+    heading = [f"size {job.size or BASE}: {counts_line(findings)}"] if all_sizes else []
+    last = [counts_line(findings)] if counted and not all_sizes else []
+    return [*heading, *finding_lines(_shown(findings, quiet), verbose), *last]
+
+
+def _size_facts(job: Job, findings: Sequence[Finding]) -> dict[str, object]:
+    from toolpaths.output import finding_facts
+    from toolpaths.report import counts
+
+    return {"name": job.size, "counts": counts(findings), "findings": [finding_facts(found) for found in findings]}
+
+
+def _heading(made: Made) -> dict[str, object]:
+    """What the manifest says first."""
+    layout = made.layout
+    return {"job": layout.job_name, "title": layout.title, "size": layout.size, "machine": made.job.machine.name}
 
 
 def _panels(job: Job, wanted: Sequence[str]) -> None:
@@ -465,10 +511,13 @@ def _status_of(error: Exception) -> int:
 
 
 def _print(given: list[str], answer: Answer, wants_json: bool) -> int:
-    from toolpaths.report import as_json
+    from toolpaths.errors import BadInput
+    from toolpaths.report import as_json, error_facts, error_lines
 
+    errors = error_facts(BadInput(answer.problems)) if answer.problems else []
+    _say(sys.stderr, "".join(f"{line}\n" for line in error_lines(errors)))
     if wants_json:
-        _say(sys.stdout, as_json(_command(given), answer, ()))
+        _say(sys.stdout, as_json(_command(given), answer, errors))
     elif "--quiet" not in given or answer.exit:
         _say(sys.stdout, "".join(f"{line}\n" for line in answer.lines))
     return answer.exit

@@ -4,6 +4,9 @@ New files are first written to a work folder beside the output folder; a journal
 out and in. From the journal on, an interrupted swap can be completed (``recover``), and a failing one is undone. Old
 manifest out first, new manifest in last: where a manifest stands, every file that it lists is in its place.
 
+Several sizes of a job are one swap: the base lies in the folder, each size in a folder of that name below it, and one
+journal speaks of all their files. So an interrupted build of all sizes is completed or undone as a whole, too.
+
 A file is *ours* while the manifest lists it and its hash still agrees. Everything else belongs to the user, an edited
 program as well: it is never moved, changed or removed. Where a new file would need its place, the build refuses.
 """
@@ -17,7 +20,7 @@ import re
 import shutil
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Any, Literal
 
@@ -37,6 +40,30 @@ class OutputFile:
     path: str
     content: bytes
     facts: dict[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """What one size leaves: ``below`` is its folder within the output folder, '' the output folder itself.
+
+    ``heading`` holds the manifest's ``job``, ``title``, ``size`` (None: the base) and ``machine``.
+    """
+
+    below: str
+    files: tuple[OutputFile, ...]
+    heading: dict[str, object]
+    findings: tuple[Finding, ...]
+
+    @property
+    def everything(self) -> list[OutputFile]:
+        """Its files and, last, their manifest."""
+        listing = manifest(self.files, self.heading, self.findings)
+        return [*self.files, OutputFile(MANIFEST, listing, {})]
+
+    @property
+    def paths(self) -> list[str]:
+        """Where its files and its manifest come to lie within the output folder."""
+        return [_joined(self.below, path) for path in (*(file.path for file in self.files), MANIFEST)]
 
 
 def version() -> str:
@@ -115,28 +142,61 @@ def write_folder(
     Files of an earlier build that are no longer made are removed while they are as we wrote them. Raises
     ``CannotWrite``, with the folder as it was, where it cannot be written or a file of the user's is in the way.
     """
-    _refuse_bad_paths(files)
-    swap = _Swap.beside(folder)
-    swap.recover()
-    everything = [*files, OutputFile(MANIFEST, manifest(files, heading, findings), {})]
+    write_builds(folder, [Build("", tuple(files), heading, tuple(findings))])
+
+
+def write_builds(folder: Path, builds: Sequence[Build]) -> None:
+    """Leave each build in its place in ``folder``, all of them or none; else as ``write_folder``."""
+    for build in builds:
+        _refuse_bad_paths(build)
+    recover(folder, [build.below for build in builds])
+    for build in builds:
+        _refuse_what_is_no_folder(folder, build.below)
+    files = [(build.below, file) for build in builds for file in build.everything]
+    # All old manifests go first and all new ones come last: none ever stands over files that are not in their place.
+    ordered = sorted(files, key=lambda pair: pair[1].path == MANIFEST)
+    placed = [replace(file, path=_joined(below, file.path)) for below, file in ordered]
     try:
-        swap.run(everything)
+        _Swap.beside(folder).run(placed, [build.below for build in builds])
     except OSError as error:
         raise CannotWrite(f"{folder}: {_reason(error)}; the folder is as it was") from error
 
 
-def recover(folder: Path) -> None:
-    """Complete or undo what an interrupted build left behind; does nothing where there is nothing."""
-    _Swap.beside(folder).recover()
+def recover(folder: Path, below: Sequence[str] = ()) -> None:
+    """Complete or undo what an interrupted build left behind; does nothing where there is nothing.
+
+    Looks beside ``folder``, beside each folder ``below`` it, and, for ``folder`` may be one size of a job whose sizes
+    were built together, beside the one above it.
+    """
+    swap = _Swap.beside(folder)
+    above = _Swap.beside(swap.folder.parent)
+    if above.speaks_of(swap.folder.name):
+        above.recover()
+    swap.recover()
+    for name in filter(None, below):
+        _Swap.beside(swap.folder / name).recover()
 
 
-def _refuse_bad_paths(files: Sequence[OutputFile]) -> None:
+def _joined(below: str, path: str) -> str:
+    return f"{below}/{path}" if below else path
+
+
+def _refuse_bad_paths(build: Build) -> None:
     """Paths are ours to choose, so a bad one is a defect and not the user's mistake."""
     seen = {MANIFEST}
-    for file in files:
+    if build.below and not _is_safe(build.below):
+        raise ValueError(f"output folder {build.below!r} is unsafe")
+    for file in build.files:
         if not _is_safe(file.path) or file.path.lower() in seen:
             raise ValueError(f"output path {file.path!r} is unsafe or stands twice")
         seen.add(file.path.lower())
+
+
+def _refuse_what_is_no_folder(folder: Path, below: str) -> None:
+    """A size's folder is never a link: beside a link is not beside the folder, and a swap stays on one file system."""
+    place = folder / below
+    if below and os.path.lexists(place) and (place.is_symlink() or not place.is_dir()):
+        raise CannotWrite(f"{place}: is not a plain folder; move it away, or name another folder with -o")
 
 
 def _is_safe(path: str) -> bool:
@@ -146,12 +206,15 @@ def _is_safe(path: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Journal:
-    """What a swap moves: ``out`` and ``into`` map paths to hashes, in order; ``created``: the folder is ours too."""
+    """What a swap moves: ``out`` and ``into`` map paths to hashes, in order.
+
+    ``created`` are the folders that were not there before, within the output folder ('.': itself), deepest first.
+    """
 
     state: Literal["forward", "undo"]
     out: dict[str, str]
     into: dict[str, str]
-    created: bool
+    created: tuple[str, ...]
 
 
 class _InTheWay(Exception):
@@ -173,16 +236,16 @@ class _Swap:
 
     # -- the whole way
 
-    def run(self, files: Sequence[OutputFile]) -> None:
+    def run(self, files: Sequence[OutputFile], places: Sequence[str]) -> None:
         if self.folder.exists() and not self.folder.is_dir():
             raise CannotWrite(f"{self.folder}: is a file; name a folder with -o")
-        out = self._ours()
+        out = self._ours(places)
         into = {file.path: sha256(file.content) for file in files}
         self._refuse_what_is_in_the_way(out, into)
         missing = _missing_parents(self.folder)
         try:
             self._stage(files)
-            self._write_journal(_Journal("forward", out, into, created=not self.folder.exists()))
+            self._write_journal(_Journal("forward", out, into, self._not_there(into)))
         except BaseException:
             self._discard()
             _remove_empty(missing)
@@ -198,6 +261,14 @@ class _Swap:
                 ) from error
             raise
         self._discard()
+
+    def speaks_of(self, name: str) -> bool:
+        """Whether a journal waits here that moves files of the folder ``name`` below."""
+        try:
+            journal = self._read_journal()
+        except (OSError, ValueError, LookupError):
+            return False
+        return any(path.startswith(f"{name}/") for path in (*journal.out, *journal.into))
 
     def recover(self) -> None:
         if not self.work.is_dir():
@@ -223,16 +294,28 @@ class _Swap:
 
     # -- its steps
 
-    def _ours(self) -> dict[str, str]:
-        """Files of the old manifest that are still as we wrote them, the manifest first."""
-        place = self.folder / MANIFEST
-        if not os.path.lexists(place):
-            return {}
-        old = _read_manifest(place)
-        if old is None:
-            raise CannotWrite(f"{place}: is not a manifest of {MAKER}; move it away, or name another folder with -o")
-        listed = {path: digest for path, digest in old.items() if _hash_of(self.folder / path) == digest}
-        return {MANIFEST: _hash_of(place) or ""} | listed
+    def _ours(self, places: Sequence[str]) -> dict[str, str]:
+        """Files of the old manifests that are still as we wrote them, the manifests first."""
+        manifests: dict[str, str] = {}
+        listed: dict[str, str] = {}
+        for place in places:
+            path = _joined(place, MANIFEST)
+            if not os.path.lexists(self.folder / path):
+                continue
+            old = _read_manifest(self.folder / path)
+            if old is None:
+                where, cure = self.folder / path, "move it away, or name another folder with -o"
+                raise CannotWrite(f"{where}: is not a manifest of {MAKER}; {cure}")
+            manifests[path] = _hash_of(self.folder / path) or ""
+            within = {_joined(place, name): digest for name, digest in old.items()}
+            listed |= {name: digest for name, digest in within.items() if _hash_of(self.folder / name) == digest}
+        return manifests | listed
+
+    def _not_there(self, paths: Iterable[str]) -> tuple[str, ...]:
+        """Folders that the paths need and that do not exist, deepest first."""
+        needed = {str(above) for path in paths for above in PurePosixPath(path).parents}
+        missing = [name for name in needed if not (self.folder / name).exists()]
+        return tuple(sorted(missing, key=lambda name: (-len(PurePosixPath(name).parts), name)))
 
     def _refuse_what_is_in_the_way(self, out: dict[str, str], into: dict[str, str]) -> None:
         kept = [path for path in into if path not in out and self._is_foreign(path, into[path])]
@@ -275,8 +358,7 @@ class _Swap:
         for path in reversed(journal.out):
             if (self.work / "old" / path).exists() and not os.path.lexists(self.folder / path):
                 _move(self.work / "old" / path, self.folder / path)
-        if journal.created:
-            _remove_empty([self.folder])
+        _remove_empty([self.folder / name for name in journal.created])
         self._discard()
 
     def _undo_or_say(self, cause: BaseException) -> None:
@@ -295,14 +377,14 @@ class _Swap:
             shutil.rmtree(self.work, ignore_errors=True)
 
     def _write_journal(self, journal: _Journal) -> None:
-        content = {"state": journal.state, "out": journal.out, "into": journal.into, "created": journal.created}
+        content = {"state": journal.state, "out": journal.out, "into": journal.into, "created": list(journal.created)}
         draft = self.work / f"{JOURNAL}.draft"
         _write_through(draft, json.dumps(content).encode())
         os.replace(draft, self.work / JOURNAL)
 
     def _read_journal(self) -> _Journal:
         content = json.loads((self.work / JOURNAL).read_bytes())
-        return _Journal(content["state"], content["out"], content["into"], content["created"])
+        return _Journal(content["state"], content["out"], content["into"], tuple(content["created"]))
 
 
 def _read_manifest(place: Path) -> dict[str, str] | None:

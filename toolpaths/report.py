@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from toolpaths.errors import BadInput, RereadError
+from toolpaths.errors import BadInput, Problem, RereadError
 from toolpaths.finding import CODES, Finding, Severity
 from toolpaths.output import FORMAT, finding_facts
 
@@ -18,12 +18,16 @@ COUNTED: tuple[tuple[Severity, str], ...] = (("error", "errors"), ("warning", "w
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """How a command ended: ``lines`` for people, ``facts`` beside the fixed keys of the ``--json`` object."""
+    """How a command ended: ``lines`` for people, ``facts`` beside the fixed keys of the ``--json`` object.
+
+    ``problems`` are what was wrong with a part of the input while the rest could still be answered.
+    """
 
     exit: int
     lines: Sequence[str] = ()
     findings: tuple[Finding, ...] = ()
     facts: Mapping[str, object] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
 
 
 def one_line(text: str) -> str:

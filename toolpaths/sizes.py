@@ -1,18 +1,24 @@
-"""Every size of a job side by side: parameters, panels, what is wrong with it, and which programs serve twice."""
+"""Every size of a job: read together, and side by side with what is wrong and which programs serve more than one."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import postprocessors
+from postprocessors.base import ProgramPost
 from toolpaths import pipeline
-from toolpaths.finding import Finding
+from toolpaths.errors import BadInput, Problem
+from toolpaths.finding import Finding, has_errors
 from toolpaths.job import Job
 from toolpaths.job.scope import said
 from toolpaths.motion import Program
 
 BASE = "(base)"
 """What the job without a size is called in a heading: no size can be called so. Its name in facts is null."""
+
+PROGRAM_POST = "gcode"
+"""Programs are told apart by the text that this post-processor writes."""
 
 ReadSize = Callable[[str | None], Job]
 """Reads the job in one size (None: the base)."""
@@ -22,7 +28,8 @@ ReadSize = Callable[[str | None], Job]
 class PanelSize:
     """A panel in one size. ``same_as`` names the first size whose program for it is the same; None: this is the first.
 
-    ``width``, ``height`` and ``thickness`` are in words, in the job's units; ``program`` is None where there is none.
+    ``width``, ``height`` and ``thickness`` are in words, in the job's units; ``text`` is the program, None where there
+    is none; ``round_holes`` are those of the ``openings`` that are round.
     """
 
     name: str
@@ -30,32 +37,82 @@ class PanelSize:
     height: str
     thickness: str
     openings: int
-    program: Program | None
+    round_holes: int
+    text: str | None
     same_as: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size of the job; ``name`` is None for the base."""
+    """One size of the job; ``name`` is None for the base. With ``problems`` it could not be read, and holds no more."""
 
     name: str | None
-    parameters: tuple[tuple[str, str], ...]
-    panels: tuple[PanelSize, ...]
-    findings: tuple[Finding, ...]
+    parameters: tuple[tuple[str, str], ...] = ()
+    panels: tuple[PanelSize, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    problems: tuple[Problem, ...] = ()
 
     @property
     def heading(self) -> str:
         """Its name as a column's heading."""
         return self.name or BASE
 
+    @property
+    def verdict(self) -> str:
+        """How its check ended, in a word or two."""
+        if self.problems:
+            return "bad input"
+        return "errors" if has_errors(list(self.findings)) else "passes"
 
-def side_by_side(read: ReadSize) -> list[Size]:
-    """The base and every size, in the job's order; BadInput where one of them cannot be read."""
-    base = read(None)
+
+def read_all(read: ReadSize, names: Sequence[str]) -> list[Job]:
+    """The job in the base and in every size; BadInput with the problems of all, each told once."""
+    jobs, problems = _read(read, names)
+    if any(problems.values()):
+        raise BadInput(_told_once(problems))
+    return [job for job in jobs.values() if job is not None]
+
+
+def side_by_side(read: ReadSize, names: Sequence[str]) -> list[Size]:
+    """The base and every size, in the job's order; BadInput only where none of them can be read."""
+    jobs, problems = _read(read, names)
+    if all(problems.values()):
+        raise BadInput(_told_once(problems))
     found: list[Size] = []
-    for name in (None, *base.sizes):
-        found.append(_size(base if name is None else read(name), found))
+    for name, job in jobs.items():
+        found.append(Size(name, problems=problems[name]) if job is None else _size(job, found))
     return found
+
+
+def problems_of(sizes: Sequence[Size]) -> tuple[Problem, ...]:
+    """The problems of all sizes, each once."""
+    return _told_once({size.name: size.problems for size in sizes})
+
+
+def _read(
+    read: ReadSize, names: Sequence[str]
+) -> tuple[dict[str | None, Job | None], dict[str | None, tuple[Problem, ...]]]:
+    jobs: dict[str | None, Job | None] = {}
+    problems: dict[str | None, tuple[Problem, ...]] = {}
+    for name in (None, *names):
+        try:
+            jobs[name], problems[name] = read(name), ()
+        except BadInput as error:
+            jobs[name], problems[name] = None, error.problems
+    return jobs, problems
+
+
+def _told_once(problems: dict[str | None, tuple[Problem, ...]]) -> tuple[Problem, ...]:
+    """What is wrong with every size is wrong with the job; what only some have is told with their name."""
+    told: dict[Problem, None] = {}
+    for name, found in problems.items():
+        for problem in found:
+            everywhere = all(problem in others for others in problems.values())
+            if not everywhere and not problem.key.startswith(f"sizes.{name}."):
+                where = f"size {name}" if name else "the base"
+                problem = replace(problem, message=f"{problem.message} (in {where})")
+            told[problem] = None
+    return tuple(told)
 
 
 def _size(job: Job, earlier: Sequence[Size]) -> Size:
@@ -65,40 +122,74 @@ def _size(job: Job, earlier: Sequence[Size]) -> Size:
     for one in planned:
         panel = design[one.panel.name]
         width, height, thickness = (said(value, job.units) for value in (panel.width, panel.height, panel.thickness))
-        same = _first_alike(one.panel.name, one.program, earlier)
-        panels.append(PanelSize(panel.name, width, height, thickness, len(one.panel.openings), one.program, same))
+        openings = one.panel.openings
+        holes = sum(opening.diameter is not None for opening in openings)
+        text = None if one.program is None else _text(job, one.program)
+        same = _first_alike(panel.name, text, earlier)
+        panels.append(PanelSize(panel.name, width, height, thickness, len(openings), holes, text, same))
     return Size(job.size, job.parameters, tuple(panels), findings)
 
 
-def _first_alike(panel: str, program: Program | None, earlier: Sequence[Size]) -> str | None:
-    """The first of the earlier sizes that has the same program for the panel: equal motions give equal text."""
+def _text(job: Job, program: Program) -> str:
+    post = postprocessors.find(PROGRAM_POST)
+    assert isinstance(post, ProgramPost)
+    return post.write(program, job.machine, job.cutters)
+
+
+def _first_alike(panel: str, text: str | None, earlier: Sequence[Size]) -> str | None:
+    """The first of the earlier sizes that has the same program for the panel, byte for byte."""
     for size in earlier:
-        if program is not None and any(one.name == panel and one.program == program for one in size.panels):
+        if text is not None and any(one.name == panel and one.text == text for one in size.panels):
             return size.heading
     return None
 
 
 def rows(sizes: Sequence[Size]) -> list[dict[str, object]]:
-    """The comparison as rows of a table: what is compared, then a column for each size."""
+    """The comparison as rows of a table: what is compared, then a column for each size; one of them can be read."""
     table: list[dict[str, object]] = []
 
-    def row(what: str, values: Sequence[str]) -> None:
-        table.append({"": what, **{size.heading: value for size, value in zip(sizes, values, strict=True)}})
+    readable = [size for size in sizes if not size.problems]
 
-    for index, (name, _) in enumerate(sizes[0].parameters):
-        row(name, [size.parameters[index][1] for size in sizes])
-    for index, panel in enumerate(sizes[0].panels):
-        here = [size.panels[index] for size in sizes]
-        row(panel.name, [f"{one.width} x {one.height}" for one in here])
-        row("  openings", [str(one.openings) for one in here])
+    def row(what: str, values: Sequence[str]) -> None:
+        given = {size.heading: value for size, value in zip(readable, values, strict=True)}
+        table.append({"": what, **{size.heading: given.get(size.heading, "-") for size in sizes}})
+
+    for index, (name, _) in enumerate(readable[0].parameters):
+        row(name, [size.parameters[index][1] for size in readable])
+    for index, panel in enumerate(readable[0].panels):
+        here = [size.panels[index] for size in readable]
+        row(panel.name, [f"{one.width} x {one.height} x {one.thickness}" for one in here])
+        row("  openings", [f"{one.openings}, {one.round_holes} round" for one in here])
         row("  program", [_program_words(one) for one in here])
     for severity, many in (("error", "errors"), ("warning", "warnings"), ("note", "notes")):
-        row(many, [_codes(size, severity) for size in sizes])
+        row(many, [_codes(size, severity) for size in readable])
+    table.append({"": "check", **{size.heading: size.verdict for size in sizes}})
     return table
 
 
+def facts(size: Size) -> dict[str, object]:
+    """A size as the ``--json`` object holds it, but for its findings; ``name`` is None for the base."""
+    return {
+        "name": size.name,
+        "check": size.verdict,
+        "parameters": dict(size.parameters),
+        "panels": [
+            {
+                "name": panel.name,
+                "width": panel.width,
+                "height": panel.height,
+                "thickness": panel.thickness,
+                "openings": panel.openings,
+                "round_holes": panel.round_holes,
+                "same_program_as": panel.same_as,
+            }
+            for panel in size.panels
+        ],
+    }
+
+
 def _program_words(panel: PanelSize) -> str:
-    if panel.program is None:
+    if panel.text is None:
         return "none"
     return f"as {panel.same_as}" if panel.same_as else "its own"
 

@@ -52,6 +52,12 @@ def read_job(
     return job
 
 
+def size_names(path: Path) -> tuple[str, ...]:
+    """Names of a job's sizes in file order, whatever else is wrong with it; BadInput where the file cannot be read."""
+    sizes = read_toml(path)[0].get("sizes")
+    return tuple(sizes) if isinstance(sizes, dict) else ()
+
+
 class Tables:
     """Raw TOML to the schema's tables, from the inside out."""
 
