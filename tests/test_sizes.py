@@ -271,3 +271,17 @@ def test_one_edited_program_stops_all_sizes(path: Path, run) -> None:
     status, _, err = run("build", str(path), "--all-sizes")
     assert status == 3 and "small/front.nc" in err and err.count("\n") == 1
     assert held(Path()) == before
+
+
+def test_the_sample_with_three_cabinets_builds_in_each(run) -> None:
+    """Every size of the bass amplifier comes out proved with nothing but notes; one control panel serves them all."""
+    sample = Path(__file__).parent.parent / "sample_jobs" / "practice_bass_amplifier.toml"
+    status, out, _ = run("build", str(sample), "--all-sizes", "-o", "made", "--json")
+    told = json.loads(out)
+    assert (status, told["counts"]["errors"], told["counts"]["warnings"]) == (0, 0, 0)
+    assert [size["name"] for size in told["sizes"]] == [None, "small", "large"]
+    programs = [[Path("made", size, f"{panel}.nc").read_bytes() for size in ("", "small", "large")]
+                for panel in ("rear", "top", "front", "baffle")]  # fmt: skip
+    assert [len(set(texts)) for texts in programs] == [3, 3, 1, 3]
+    alike = {panel.name: panel.same_as for size in compared(sample) for panel in size.panels}
+    assert alike == {"rear": None, "top": None, "front": sizes.BASE, "baffle": None}
