@@ -328,7 +328,7 @@ class _Writer:
         if number_ not in self.cutters:
             raise PostError(f"gcode: the program uses cutter {number_}, which the cutter table does not hold")
         cutter = self.cutters[number_]
-        return f"{cutter.trade_name} {cutter.kind}, {cutter.material}, stick-out {self.mm(cutter.stick_out)} mm"
+        return f"{cutter.name}, {cutter.material}, stick-out {self.mm(cutter.stick_out)} mm"
 
     def place(self, point: XY) -> XY:
         """A panel point as it lies on the machine."""

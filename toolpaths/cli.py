@@ -301,6 +301,17 @@ def materials(name: str | None, verbose: bool, **_: object) -> Answer:
     return _listed("materials", listing.materials(name), ("name", "family", "source"), name is not None or verbose)
 
 
+@holewright.command(short_help="Clearance holes and tapping sizes, with sources.")
+@click.argument("name", required=False)
+@spoken
+def screws(name: str | None, verbose: bool, **_: object) -> Answer:
+    """List clearance holes and tapping sizes with their sources, or those of one screw or thread (M4, 6-32)."""
+    from toolpaths import listing
+
+    rows, columns = listing.screws(name), ("screw", "hole", "diameter_mm", "drill", "by", "source")
+    return _listed("screws", rows, columns, verbose)
+
+
 @holewright.command(short_help="The built-in machines, with sources.")
 @click.argument("name", required=False)
 @spoken

@@ -10,6 +10,7 @@ from typing import Any
 
 from toolpaths.errors import UnknownName
 from toolpaths.tables import load
+from toolpaths.tables import screws as tables
 from toolpaths.tables.rows import Cutter, Machine, Material, Rate
 
 Row = dict[str, Any]
@@ -31,6 +32,26 @@ def materials(name: str | None) -> list[Row]:
     """The materials of the table, or one."""
     rows = load.materials()
     return [_material(rows[key]) for key in _chosen(name, list(rows), "material")]
+
+
+def screws(name: str | None) -> list[Row]:
+    """Clearance holes and tapping sizes, or those of one screw (``M4``, ``#6``) or thread (``6-32``)."""
+    rows: list[Row] = [
+        {"screw": hole.screw, "hole": f"clearance, {hole.fit}", **_hole(hole.diameter, hole.drill)}
+        | {"by": hole.standard, "source": hole.source}
+        for hole in tables.clearance_holes()
+    ]
+    rows += [
+        {"screw": tap.thread, "hole": f"tapping, {' or '.join(tap.stuff)}", **_hole(tap.diameter, tap.drill)}
+        | {"by": f"{tap.thread_depth} of the thread's depth", "source": tap.source}
+        for tap in tables.tap_drills()
+    ]
+    wanted = _chosen(name and name.removesuffix(" in"), list(dict.fromkeys(row["screw"] for row in rows)), "screw")
+    return [row for row in rows if row["screw"] in wanted]
+
+
+def _hole(diameter: float, drill: str) -> Row:
+    return {"diameter_mm": _figure(diameter), "drill": drill}
 
 
 def machines(name: str | None, folder: Path) -> list[Row]:
@@ -95,6 +116,7 @@ def _cutter(row: Cutter) -> Row:
         "diameter_mm": _figure(row.diameter),
         "material": row.material,
         "flutes": row.flutes,
+        "twist": row.twist,
         "flute_length_mm": _figure(row.flute_length),
         "stick_out_mm": _figure(row.stick_out),
         "shank_mm": _figure(row.shank),
@@ -110,6 +132,7 @@ def _material(row: Material) -> Row:
         "family": row.family,
         "gauge": row.gauge,
         "source": row.source,
+        **_gauges(row),
         "speeds": [
             {"kind": kind, "cutter_material": material, "m_per_min": _figure(speed), "source": source}
             for (kind, material), (speed, source) in row.speeds.items()
@@ -128,6 +151,14 @@ def _material(row: Material) -> Row:
         "tabs": dataclasses.asdict(row.tabs),
         "sources": dict(row.sources),
     }
+
+
+def _gauges(row: Material) -> Row:
+    sold_by = load.gauges(row)
+    if sold_by is None:
+        return {}
+    sizes = {f"{number} ga": _figure(size) for number, size in sold_by.thicknesses.items()}
+    return {"gauges_mm": sizes | {"system": sold_by.system, "source": sold_by.source}}
 
 
 def _rates(rates: Iterable[Rate], unit: str) -> Iterable[Row]:

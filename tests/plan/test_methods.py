@@ -6,7 +6,9 @@ import pytest
 
 from toolpaths import pipeline
 from toolpaths.motion import Arc, Drill, Operation
+from toolpaths.plan.practice import usual
 from toolpaths.plan.setup import plan_panel
+from toolpaths.tables.load import cutters
 
 PLATE = """
 format = 1
@@ -123,3 +125,55 @@ def test_thin_end_mills_are_taken_only_where_nothing_thicker_goes_in(planned) ->
     """A 3.2 mm hole is bored with a mill of 2 mm or more though a 1.6 mm hole on the same plate needs a 1 mm mill."""
     made = planned("small router", "mild steel", 1.2, HOLE.format(3.2) + HOLE.format(1.6).replace("80, 60", "40, 40"))
     assert {operation.feature: operation.cutter for operation in made} == {"hole[1]": 108, "hole[2]": 104}
+
+
+def test_a_number_drill_makes_a_hole_of_its_size(planned) -> None:
+    """``"#7"`` is drilled by the #7 drill, T1007; 1/4 in, which is also letter E, stays with the fraction's T416."""
+    drilled = {
+        size: planned("bench mill", "aluminium", 4, HOLE.format(size))[-1].cutter
+        for size in ('"#7"', '"letter D"', '"1/4 in"')
+    }
+    assert drilled == {'"#7"': 1007, '"letter D"': 1104, '"1/4 in"': 416}
+
+
+WINDOW = "[[panel.cutout]]\nat = [80, 60]\nwidth = 60\nheight = 50\ncorner_radius = 7\n" + HOLE.format(18).replace(
+    "80, 60", "25, 25"
+)
+
+
+@pytest.mark.parametrize("machine", ["small router", "sheet router", "bench mill"])
+@pytest.mark.parametrize(
+    ("material", "thickness"),
+    [("aluminium", 3), ("mild steel", 1.2), ("stainless steel", 1), ("plywood", 12), ("mdf", 9)],
+)
+def test_special_cutters_stand_back(planned, machine, material, thickness) -> None:
+    """Where a carbide mill that cuts upwards serves, no HSS mill, down-cut bit or countersink is taken."""
+    rows = cutters()
+    used = {rows[operation.cutter] for operation in planned(machine, material, thickness, WINDOW)}
+    assert not [row for row in used if row.kind == "countersink" or row.twist != "up"]
+    assert {row.material for row in used if row.kind == "end mill"} == {"carbide"}
+
+
+def test_special_cutters_serve_where_there_are_no_others(job_of) -> None:
+    """With the carbide mills away an HSS mill cuts aluminium, slower than carbide's speed; with the up-cut bits away a
+    down-cut or compression bit cuts plywood."""
+    for material, thickness, machine in (("aluminium", 3, "bench mill"), ("plywood", 12, "sheet router")):
+        job = job_of(PLATE.format(material=material, thickness=thickness, feature=WINDOW), machine=machine)
+        (panel,) = pipeline.lay_out(job).panels
+        left = {number: row for number, row in job.cutters.items() if row.kind != "end mill" or not usual(row)}
+        found = plan_panel("t", panel, job.machine, left, job.materials[material])
+        assert found.program is not None, found.findings
+        mills = [left[operation.cutter] for operation in found.program.setup.operations]
+        assert mills and {row.kind for row in mills} == {"end mill"}
+        assert all((row.material == "HSS") == (material == "aluminium") for row in mills)
+
+
+def test_a_spindle_too_fast_for_hss_says_so(job_of) -> None:
+    """With HSS mills alone a router that turns no slower than 5000 rev/min is refused steel, with the largest mill."""
+    job = job_of(PLATE.format(material="mild steel", thickness=1.2, feature=WINDOW), machine="small router")
+    (panel,) = pipeline.lay_out(job).panels
+    left = {number: row for number, row in job.cutters.items() if row.material == "HSS"}
+    found = plan_panel("t", panel, job.machine, left, job.materials["mild steel"])
+    errors = [finding for finding in found.findings if finding.severity == "error"]
+    assert {finding.code for finding in errors} == {"no-cutter"}
+    assert all("the largest that would do is 1.36 mm" in finding.message for finding in errors)

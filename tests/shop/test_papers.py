@@ -231,11 +231,15 @@ def test_cautions_follow_the_material() -> None:
         ("mild steel", "wood-dust extractor", "cutting wax"),
         ("aluminium", "cutting wax", "wood-dust extractor"),
         ("plywood", "Wear a mask", "deburr"),
+        ("stainless steel", "hardens the sheet", "cutting wax"),
+        ("mild steel", "wood-dust extractor", "hardens the sheet"),
+        ("mdf", "smouldering", "holds glass"),
+        ("fibreglass board", "holds glass", "smouldering"),
     ):
         text = " ".join(sentence for group in cautions([table[name]]) for sentence in group.sentences)
         assert needed in text and foreign not in text
         assert "lethal" in text and "eye protection" in text
-    assert set(cautions(table[name] for name in ("mild steel", "aluminium", "plywood"))) == set(EVERY)
+    assert set(cautions(table.values())) == set(EVERY)
 
 
 def test_the_picture_shows_shapes_as_they_lie() -> None:

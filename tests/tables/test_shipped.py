@@ -116,7 +116,7 @@ def of_kind(kind: str, serves: str, first: int, last: int) -> list[Cutter]:
 
 
 def test_numbers_follow_the_scheme_that_the_table_states() -> None:
-    """T numbers are stable: end mills 100 + 4 d, bits 150 + 4 d, drills 200 + 10 d or 400 + sixty-fourths."""
+    """T numbers are stable: end mills 100 + 4 d, drills 200 + 10 d, 400 + sixty-fourths or 1000 + number, and so on."""
     for row in CUTTERS.values():
         sixty_fourths = row.diameter / 25.4 * 64
         expected = {
@@ -127,6 +127,14 @@ def test_numbers_follow_the_scheme_that_the_table_states() -> None:
             5: 500 + row.diameter,
             6: 600 + 10 * row.diameter,
             7: 700 + sixty_fourths,
+            8: 800 + round(4 * row.diameter),
+            10: 1000 + int(row.trade_name.removeprefix("#")) if row.number // 100 == 10 else 0,
+            11: 1100 + ord(row.trade_name[-1]) - ord("A") + 1,
+            13: 1300 + round(4 * row.diameter),
+            14: 1400 + round(4 * row.diameter),
+            15: 1500 + round(4 * row.diameter),
+            16: 1600 + round(4 * row.diameter),
+            17: 1700 + round(4 * row.diameter),
         }[row.number // 100]
         assert row.number == pytest.approx(expected), row.trade_name
 
@@ -145,6 +153,38 @@ def test_the_sizes_that_the_trade_expects_are_there() -> None:
         *("3 mm", "1/8 in", "4 mm", "6 mm", "1/4 in")
     ]
     assert [row.diameter for row in of_kind("spot drill", "metal", 500, 599)] == [3, 6]
+
+
+def test_number_and_letter_drills_have_the_standards_sizes() -> None:
+    """#60 to #1 and A to Z are there, each as thick as the drill sizes say; the thinner ones are no cutters."""
+    rows = of_kind("drill", "metal", 1000, 1199)
+    names = {f"#{number}" for number in range(1, 61)} | {f"letter {chr(code)}" for code in range(65, 91)}
+    assert {row.trade_name for row in rows} == names and len(rows) == len(names)
+    assert all(row.diameter == pytest.approx(load.drill_size(row.trade_name), abs=1e-9) for row in rows)
+    assert all(row.stick_out > row.flute_length > 5 * row.diameter / 2 for row in rows)
+
+
+def test_special_cutters_are_there() -> None:
+    """HSS end mills to 1/2 in, countersinks of 60, 82 and 90 degrees, down-cut and compression bits for board."""
+    hss = [row for row in CUTTERS.values() if row.kind == "end mill" and row.material == "HSS"]
+    assert {row.trade_name for row in hss} >= {"3 mm", "6 mm", "10 mm", "12 mm", "1/8 in", "1/4 in", "1/2 in"}
+    assert {row.serves for row in hss} == {("metal",)}
+    sinks = [row for row in CUTTERS.values() if row.kind == "countersink"]
+    assert {round(math.degrees(row.point_angle)) for row in sinks} == {60, 82, 90}
+    assert all(row.point_length <= row.flute_length < row.point_length + 0.1 + 1e-9 for row in sinks)
+    assert all(row.diameter >= 6 for row in sinks)
+    down = [row for row in CUTTERS.values() if row.twist == "down"]
+    both = [row for row in CUTTERS.values() if row.twist == "compression"]
+    assert len(down) == 5 and len(both) == 2 and {row.serves for row in down + both} == {("board",)}
+    assert down[0].name == "3 mm down-cut end mill" and both[0].name == "6 mm compression end mill"
+
+
+@pytest.mark.parametrize("material", MATERIALS.values(), ids=lambda row: row.name)
+def test_a_countersink_turns_at_a_quarter_of_a_drills_speed(material: Material) -> None:
+    """Univ. of Florida MAE design lab: 25 percent of the speed of a drill of the same size."""
+    drill, sink = material.speed("drill", "HSS"), material.speed("countersink", "HSS")
+    assert drill is not None and sink is not None
+    assert sink == pytest.approx(drill / 4)
 
 
 def test_long_bits_go_through_19_mm_board() -> None:
@@ -225,10 +265,11 @@ def test_all_drill_sizes_are_there_in_falling_numbers_and_rising_letters() -> No
         ("aluminium", 16, 1.290),
         ("aluminium", 10, 2.588),
         ("aluminium", 28, 0.320),
+        ("stainless steel", 18, 1.214),
     ],
 )
 def test_a_gauge_is_that_of_its_material(material: str, number: int, mm: float) -> None:
-    """Manufacturers' Standard Gauge for steel, Brown & Sharpe for aluminium (induspecs.com): 18 ga differs."""
+    """Manufacturers' Standard Gauge for steels, Brown & Sharpe for aluminium (induspecs.com): 18 ga differs."""
     assert load.gauge(number, MATERIALS[material]) == pytest.approx(mm, abs=0.0006)
 
 

@@ -89,15 +89,27 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
     ways = ways_to_mill(opening, shape, shop)
     refused = list(ways.refused)
     found: list[Milling] = []
+    usual = [way for way in ways.ways if practice.usual(way.cutter)]
+    for group in (usual, [way for way in ways.ways if way not in usual]):
+        if not found:
+            found = _milled(group, opening, shape, shop, refused)
+    return found, tuple(refused)
+
+
+def _milled(
+    ways: Iterable[Way], opening: Opening, shape: Contour, shop: Shop, refused: list[str]
+) -> list[Milling]:
+    """The ways worth trying with their cuts; why the others do not do is added to ``refused``."""
+    found: list[Milling] = []
     not_drilled = _not_drilled(opening, shop)
-    for way in _worth_trying(ways.ways):
+    for way in _worth_trying(ways):
         cuts = _mill(opening, shape, way, shop)
         if isinstance(cuts, str):
             refused.append(cuts)
             continue
         explained = Way(way.kind, way.cutter, way.data, (*not_drilled, *way.reasons), tabs=way.tabs)
         found.append(Milling(explained, cuts, sum(seconds(cut.motions) for cut in cuts)))
-    return found, tuple(refused)
+    return found
 
 
 def _not_drilled(opening: Opening, shop: Shop) -> tuple[str, ...]:
@@ -117,7 +129,7 @@ def _grouped(refused: Iterable[str]) -> list[str]:
     return [f"{', '.join(who)}: {reason}" if who else reason for reason, who in cutters.items()]
 
 
-def _worth_trying(ways: tuple[Way, ...]) -> list[Way]:
+def _worth_trying(ways: Iterable[Way]) -> list[Way]:
     """The thickest few: thinner cutters are slower and snap sooner; fragile ones only where nothing else fits."""
     thickest = sorted(ways, key=lambda way: (-way.cutter.diameter, way.cutter.number))
     sturdy = [way for way in thickest if way.cutter.diameter >= practice.FRAGILE_UNDER]

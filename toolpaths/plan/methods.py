@@ -121,7 +121,7 @@ def ways_to_drill(diameter: float, tolerance: float, shop: Shop) -> Ways:
         spot = _spot_for(drill, shop)
         pilot = _pilot_for(drill, shop)
         why = [
-            f"a {drill.trade_name} drill makes it: its point ({drill.point_length:.2f} mm) is no longer than the sheet"
+            f"a {drill.name} makes it: its point ({drill.point_length:.2f} mm) is no longer than the sheet"
         ]
         if drill.diameter > diameter + SAME_POINT:
             why.append(f"{drill.diameter - diameter:.3f} mm over the nominal size is within the tolerance of the job")
@@ -216,9 +216,9 @@ def ways_to_mill(opening: Opening, shape: Contour, shop: Shop) -> Ways:
 def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData, shop: Shop) -> Way | str:
     if opening.cleared:
         if opening.cut_diameter is not None:
-            why = f"bored with a {cutter.trade_name} end mill: down a helix, then rings to the wall"
+            why = f"bored with a {cutter.name}: down a helix, then rings to the wall"
             return Way("bore", cutter, data, (why, *data.reasons))
-        why = f"cleared to chips with a {cutter.trade_name} end mill, so that no slug comes loose"
+        why = f"cleared to chips with a {cutter.name}, so that no slug comes loose"
         return Way("clear", cutter, data, (why, *data.reasons))
     if not offset(shape, -(cutter.diameter + practice.NARROWEST_SLUG / 2)):
         return f"T{cutter.number}: its kerfs would leave a slug under {practice.NARROWEST_SLUG:g} mm wide"
@@ -231,11 +231,11 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
                 f"{cutter.diameter + LEAST_TAB_NECK:g} mm would do"
             )
         why = (
-            f"cut along the wall with a {cutter.trade_name} end mill; {tabs.count} tabs {tabs.width:g} mm wide and "
+            f"cut along the wall with a {cutter.name}; {tabs.count} tabs {tabs.width:g} mm wide and "
             f"{tabs.height:g} mm high hold the slug: saw them, do not break them"
         )
     else:
-        why = f"cut along the wall with a {cutter.trade_name} end mill; no tabs: the last pass frees the slug"
+        why = f"cut along the wall with a {cutter.name}; no tabs: the last pass frees the slug"
     return Way("contour", cutter, data, (why, *data.reasons), tabs=tabs)
 
 

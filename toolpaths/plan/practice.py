@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from toolpaths.tables.rows import Cutter
+
 RETRACT: Final = 2.0
 """Traverse height above the bare sheet between neighbouring cuts: thin sheet bows up under a drill."""
 
@@ -85,6 +87,15 @@ NOTHING_TO_FILE: Final = 0.1
 
 NARROWEST_SLUG: Final = 3.0
 """A slug narrower than this between its kerfs is a sliver that bends into the cutter: clear it to chips."""
+
+
+def usual(cutter: Cutter) -> bool:
+    """Whether an end mill is taken wherever it serves; the others stand back until no usual one does.
+
+    HSS runs at half of carbide's speed and dulls sooner. A down-cut bit packs its chips into the kerf; a compression
+    bit needs a first pass deeper than its tip, and board begins with BOARD_FIRST_PASS.
+    """
+    return cutter.material == "carbide" and cutter.twist == "up"
 
 
 def mark_depth(thickness: float) -> float:

@@ -76,11 +76,11 @@ def _drilled(choice: Chosen, shop: Shop) -> list[Task]:
     if way.spot is not None:
         spot, data = way.spot
         depth = spot.length_of_point(spot_width(way.cutter, spot, thickness))
-        why = (f"spot for the {way.cutter.trade_name} drill", *data.reasons)
+        why = (f"spot for the {way.cutter.name}", *data.reasons)
         found.append(_drill_task("spot", opening, spot, data, _shallow(opening.centre, depth, data, shop), depth, why))
     if way.pilot is not None:
         pilot, data = way.pilot
-        why = (f"pilot for the {way.cutter.trade_name} drill, whose web does not cut", *data.reasons)
+        why = (f"pilot for the {way.cutter.name}, whose web does not cut", *data.reasons)
         found.append(_through("pilot", opening, pilot, data, shop, why))
     found.append(_through("drill", opening, way.cutter, way.data, shop, way.reasons))
     return found

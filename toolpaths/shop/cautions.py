@@ -32,12 +32,33 @@ STEEL = Cautions(
     "Steel",
     ("Chips are hot and sharp. Brush them up when cold; never put a wood-dust extractor on steel chips: dust burns.",),
 )
+STAINLESS = Cautions(
+    "Stainless steel",
+    (
+        "A cutter that rubs hardens the sheet: keep it cutting or lift it, and never linger. Use cutting oil, and a "
+        "sharp cutter.",
+    ),
+)
 ALUMINIUM = Cautions("Aluminium", ("Use cutting wax or a little fluid, or chips weld to the cutter.",))
 BOARD = Cautions(
     "Wood and board",
     (
         "Wear a mask and run extraction: dust of plywood, MDF and fibreglass harms the lungs.",
         "No fluid over boards. Back the work fully, so that the lower face does not tear.",
+    ),
+)
+MDF = Cautions(
+    "MDF",
+    (
+        "Its dust is the finest of all boards and holds resin: mask and extraction also while sweeping up. "
+        "Fine dust can catch fire: look for smouldering chips in kerf and bag before you leave.",
+    ),
+)
+FIBREGLASS = Cautions(
+    "Fibreglass board",
+    (
+        "Its dust holds glass: never blow it about with air; wipe up wet, and keep it off skin and eyes.",
+        "It wears cutters out quickly: look at their edges between panels.",
     ),
 )
 ELECTRICAL = Cautions(
@@ -48,8 +69,12 @@ ELECTRICAL = Cautions(
         "Fuse and mains inlet follow the local electrical code; work for a licensed person where the law says so.",
     ),
 )
-EVERY = (ALWAYS, METAL, STEEL, ALUMINIUM, BOARD, ELECTRICAL)
+EVERY = (ALWAYS, METAL, STEEL, STAINLESS, ALUMINIUM, BOARD, MDF, FIBREGLASS, ELECTRICAL)
 """All of them, in the order of print."""
+
+
+_BY_NAME = {"steel": STEEL, "stainless": STAINLESS, "alumin": ALUMINIUM, "mdf": MDF, "fibreglass": FIBREGLASS}
+"""What a word in a material's name adds."""
 
 
 def cautions(materials: Iterable[Material]) -> tuple[Cautions, ...]:
@@ -57,12 +82,6 @@ def cautions(materials: Iterable[Material]) -> tuple[Cautions, ...]:
     used = list(materials)
     wanted = {ALWAYS, ELECTRICAL}
     for material in used:
-        if material.family == "board":
-            wanted.add(BOARD)
-            continue
-        wanted.add(METAL)
-        if "steel" in material.name:
-            wanted.add(STEEL)
-        if "alumin" in material.name:
-            wanted.add(ALUMINIUM)
+        wanted.add(BOARD if material.family == "board" else METAL)
+        wanted.update(own for word, own in _BY_NAME.items() if word in material.name.lower())
     return tuple(group for group in EVERY if group in wanted)

@@ -84,7 +84,7 @@ def t_number(machine: Machine, cutter: int) -> int:
 
 def describe(cutter: Cutter) -> str:
     """A cutter as one asks for it over the counter."""
-    text = f"{cutter.trade_name} {cutter.kind}, {cutter.material}"
+    text = f"{cutter.name}, {cutter.material}"
     if cutter.kind in ("drill", "spot drill", "countersink", "engraver"):
         return f"{text}, {plain(math.degrees(cutter.point_angle), 0)}° point"
     return f"{text}, {cutter.flutes} {'flute' if cutter.flutes == 1 else 'flutes'}"

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
 from toolpaths.tables.lengths import Length, LengthOrZero
-from toolpaths.tables.rows import CutterKind
+from toolpaths.tables.rows import CutterKind, Twist
 from toolpaths.units import INCH
 
 Text = Annotated[str, Field(min_length=1, max_length=200)]
@@ -41,6 +41,7 @@ class CutterRow(Table):
     diameter: Length
     material: Literal["HSS", "carbide"]
     flutes: int = Field(ge=1, le=12)
+    twist: Twist = "up"
     flute_length: Length
     stick_out: Length
     shank: Length

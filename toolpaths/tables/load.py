@@ -159,6 +159,7 @@ def _cutter(row: files.CutterRow) -> Cutter:
         serves=tuple(row.serves),
         trade_name=row.trade_name,
         source=row.source,
+        twist=row.twist,
     )
 
 
@@ -314,12 +315,30 @@ def drill_size(name: str) -> float:
     return sizes[name]
 
 
+@dataclass(frozen=True, slots=True)
+class Gauges:
+    """One system of sheet gauges: thickness in mm by gauge number."""
+
+    system: str
+    thicknesses: dict[int, float]
+    source: str
+
+
 @cache
-def _gauges() -> dict[str, dict[int, float]]:
+def _gauges() -> dict[str, Gauges]:
     return {
-        system["name"]: {int(number): inch * INCH for number, inch in system["inch"].items()}
+        system["name"]: Gauges(
+            system["system"],
+            {int(number): inch * INCH for number, inch in system["inch"].items()},
+            system["source"],
+        )
         for system in _shipped("gauges").data["gauge"]
     }
+
+
+def gauges(material: Material) -> Gauges | None:
+    """The gauges that this material is sold by, or None."""
+    return _gauges().get(material.gauge)
 
 
 def gauge(number: int, material: Material) -> float:
@@ -328,9 +347,10 @@ def gauge(number: int, material: Material) -> float:
     Raises:
         UnknownName: the material is not sold by gauge, or has no such gauge.
     """
-    if not material.gauge:
+    sold_by = gauges(material)
+    if sold_by is None:
         raise UnknownName(f"{material.name} is not sold by gauge; write its thickness as a length, such as '12 mm'")
-    known = _gauges()[material.gauge]
+    known = sold_by.thicknesses
     if number not in known:
         raise UnknownName(f"no gauge {number} of {material.name}; there are {min(known)} to {max(known)}")
     return known[number]

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Literal
 
 CutterKind = Literal["drill", "spot drill", "end mill", "countersink", "engraver", "pen"]
+Twist = Literal["up", "down", "compression"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,8 @@ class Cutter:
     """One row of the cutter table; ``number`` is its T number. Lengths mm; ``point_angle`` rad (pi: flat).
 
     ``material`` is ``HSS`` or ``carbide``. ``serves`` names the material families it is ground for (``metal``,
-    ``board``); ``trade_name`` is the size as the trade says it (``1/8 in``, ``3 mm``).
+    ``board``); ``trade_name`` is the size as the trade says it (``1/8 in``, ``3 mm``, ``#7``). ``twist`` says where the
+    flutes send the chips: ``up`` and out, ``down`` into the kerf, or ``compression``: up at the tip and down above it.
     """
 
     number: int
@@ -33,11 +35,18 @@ class Cutter:
     serves: tuple[str, ...]
     trade_name: str
     source: str
+    twist: Twist = "up"
 
     @property
     def radius(self) -> float:
         """Half the diameter, mm."""
         return self.diameter / 2
+
+    @property
+    def name(self) -> str:
+        """What the trade calls it: ``6 mm end mill``, ``6 mm down-cut end mill``, ``#7 drill``."""
+        special = {"up": "", "down": "down-cut ", "compression": "compression "}[self.twist]
+        return f"{self.trade_name} {special}{self.kind}"
 
     @property
     def point_length(self) -> float:
