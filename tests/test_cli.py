@@ -120,6 +120,20 @@ def test_new_refuses_to_overwrite(starter: Path, run: Run) -> None:
     assert starter.read_text() == "mine"
 
 
+def test_new_puts_the_jobs_schema_beside_it(starter: Path, run: Run) -> None:
+    """The job's first line leads an editor to the schema: what ``schema job`` prints, and never overwritten."""
+    first, beside = starter.read_text().splitlines()[0], starter.with_name("job.schema.json")
+    assert first == f"#:schema ./{beside.name}"
+    assert beside.read_text(encoding="utf-8") == run("schema")[1] == run("schema", "job")[1]
+    assert json.loads(run("schema", "machine", "--json")[1])["schema"]["required"] == ["format", "name"]
+    status, _, err = run("schema", "drill")
+    assert status == 2 and "job, machine, cutters, materials" in err
+    starter.unlink()
+    beside.write_text("{}")
+    assert run("new", str(starter.parent))[0] == 0
+    assert beside.read_text() == "{}"
+
+
 def test_an_unknown_panel_is_bad_input_that_names_the_known_ones(starter: Path, run: Run) -> None:
     """Each command with --panel says which panels there are."""
     for command in (["check", str(starter)], ["build", str(starter)], ["verify", str(starter), str(starter)]):

@@ -40,9 +40,10 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "output", "reread", "shop", "stroke", "verify", "tables"},
     "toolpaths.sizes": BASICS | {"pipeline", "job", "motion"},
+    "toolpaths.schemas": frozenset({"job.schema", "tables.files"}),
     "toolpaths.listing": BASICS | {"tables"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
-    "toolpaths.cli": BASICS | {"pipeline", "sizes", "job", "output", "listing", "report"},
+    "toolpaths.cli": BASICS | {"pipeline", "sizes", "job", "output", "listing", "report", "schemas"},
     "toolpaths.__main__": frozenset({"cli"}),
 }
 """What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""
@@ -58,7 +59,7 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "click": ("toolpaths.cli",),
     "svgwrite": ("postprocessors",),
     "jinja2": ("toolpaths.shop",),
-    "pydantic": ("toolpaths.job", "toolpaths.tables"),
+    "pydantic": ("toolpaths.job", "toolpaths.tables", "toolpaths.schemas"),
     "pygcode": (),
     "svgelements": (),
 }

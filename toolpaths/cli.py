@@ -97,27 +97,32 @@ def _version(context: click.Context, given: bool) -> None:
 @click.argument("folder")
 @spoken
 def new(folder: str, **_: object) -> Answer:
-    """Write a starter job that builds as it stands into FOLDER."""
+    """Write a starter job that builds as it stands into FOLDER, and its JSON Schema for editors beside it."""
     from importlib.resources import files
     from pathlib import Path
 
+    from toolpaths import schemas
     from toolpaths.errors import CannotWrite
     from toolpaths.report import Answer
 
     place = Path(folder)
     target = place / f"{place.resolve().name or 'job'}.toml"
+    beside = place / "job.schema.json"
     starter = (files("toolpaths.job") / "starter.toml").read_bytes()
     try:
         place.mkdir(parents=True, exist_ok=True)
         with target.open("xb") as stream:
             stream.write(starter)
+        if not beside.exists():  # it may be the user's own, edited
+            beside.write_bytes(schemas.text("job").encode())
     except FileExistsError as error:
         there = target if target.exists() else place
         raise CannotWrite(f"{there}: is there already and stays as it is; name another folder") from error
     except OSError as error:
         raise CannotWrite(f"{target}: {error.strerror or error}") from error
-    lines = [f"wrote {target}", f"now try: {NAME} build {_quoted(str(target))}"]
-    return Answer(DONE, lines, facts={"folder": str(place), "files": [target.name]})
+    wrote = f"wrote {target}; for editors, {beside.name} lies beside it"
+    lines = [wrote, f"now try: {NAME} build {_quoted(str(target))}"]
+    return Answer(DONE, lines, facts={"folder": str(place), "files": [target.name, beside.name]})
 
 
 @holewright.command(short_help="Findings about the layout; writes nothing.")
@@ -333,6 +338,20 @@ def posts(name: str | None, verbose: bool, **_: object) -> Answer:
     from toolpaths import listing
 
     return _listed("posts", listing.posts(name), ("name", "takes", "suffix", "summary"), name is not None or verbose)
+
+
+@holewright.command(short_help="The JSON Schema of a file that you write.")
+@click.argument("name", required=False, default="job", metavar="[job | machine | cutters | materials]")
+@spoken
+def schema(name: str, **_: object) -> Answer:
+    """Print the JSON Schema of a job, machine, cutters or materials file, for an editor; without a name, the job's."""
+    from toolpaths import schemas
+    from toolpaths.errors import UnknownName
+    from toolpaths.report import Answer
+
+    if name not in schemas.NAMES:
+        raise UnknownName(f"no file is called {name!r}; there are schemas of {', '.join(schemas.NAMES)}")
+    return Answer(DONE, schemas.text(name).splitlines(), facts={"schema": schemas.schema(name)})
 
 
 # what commands share -------------------------------------------------------------------------------------------------

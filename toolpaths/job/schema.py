@@ -89,7 +89,11 @@ def proper_name(value: str) -> str:
     return value
 
 
-Expression = Annotated[float | str, BeforeValidator(number_or_text)]
+Expression = Annotated[
+    float | str,
+    BeforeValidator(number_or_text),
+    Field(description="A number in the job's units, or text: a length with its unit, or an expression."),
+]
 """A number, or a text that is an expression (``toolpaths.job.expression``)."""
 
 Label = Annotated[str, AfterValidator(_one_line)]

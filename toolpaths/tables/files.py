@@ -64,6 +64,14 @@ class CutterRow(Table):
         return self
 
 
+class CuttersFile(Table):
+    """A file of cutters, as its schema states it; ``RowsFile`` reads it row by row."""
+
+    format: Literal[1]
+    units: Literal["mm", "in"] = "mm"
+    cutter: list[CutterRow] = []
+
+
 CUTTER_LENGTHS = frozenset({"diameter", "flute_length", "stick_out", "shank"})
 
 
@@ -194,6 +202,14 @@ class MaterialRow(Table):
             if row.high * row.factor < self.chip_floor.value:
                 raise ValueError(f"the chip load at {row.diameter:g} mm never reaches the chip floor: it would rub")
         return self
+
+
+class MaterialsFile(Table):
+    """A file of materials, as its schema states it; ``RowsFile`` reads it row by row."""
+
+    format: Literal[1]
+    units: Literal["mm", "in"] = "mm"
+    material: list[MaterialRow] = []
 
 
 class Travel(Table):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from toolpaths.units import parse_length
 
@@ -14,10 +14,16 @@ def _in_mm(value: Any) -> Any:
     return parse_length(value) if isinstance(value, str) else value
 
 
-Length = Annotated[float, BeforeValidator(_in_mm), Field(gt=0)]
+def _as_schema(bound: str) -> WithJsonSchema:
+    """What a length looks like to an editor: a number, or text with its unit."""
+    said = "A number in the file's units, or a length with its unit, such as '12.5 mm', '3/8 in' or '1 1/4 in'."
+    return WithJsonSchema({"anyOf": [{"type": "number", bound: 0}, {"type": "string"}], "description": said})
+
+
+Length = Annotated[float, BeforeValidator(_in_mm), Field(gt=0), _as_schema("exclusiveMinimum")]
 """Millimetres, above 0."""
 
-LengthOrZero = Annotated[float, BeforeValidator(_in_mm), Field(ge=0)]
+LengthOrZero = Annotated[float, BeforeValidator(_in_mm), Field(ge=0), _as_schema("minimum")]
 """Millimetres, 0 allowed."""
 
 
