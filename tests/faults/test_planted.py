@@ -100,7 +100,10 @@ FITTING = {
     "shallow operation": {"undercut", "not-made", "rapid-in-stock", "tabs-wrong", "too-hard"},
     "half as deep": {"undercut", "not-made", "rapid-in-stock", "tabs-wrong", "too-hard"},
     "other units": {"unreadable", "out-of-travel", "overcut", "stray-cut"},
-    "other cutter": {"overcut", "undercut", "unknown-cutter", "not-made", "tabs-wrong", "too-fast", "too-hard"},
+    "other cutter": {
+        *("overcut", "undercut", "unknown-cutter", "not-made", "tabs-wrong", "too-fast", "too-hard"),
+        *("below-flutes", "hits-stock"),  # a thinner drill in a pilot's place is shorter
+    },
     "feed times ten": {"too-hard"},
     "speed times three": {"too-fast"},
     "missing end": {"unreadable"},
