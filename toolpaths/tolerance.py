@@ -8,6 +8,10 @@ SAME_POINT: Final = 1e-7
 FACET_SAGITTA: Final = 0.0005
 """Arc to chord distance of the faceted copies that judge set questions: a twentieth of PIECE."""
 
+OVERLAY_GRID: Final = 1e-7
+"""Areas are laid over each other on this grid: with sides that differ in the last bit alone, an overlay without one can
+find nothing in common."""
+
 PIECE: Final = 0.01
 """The most that the piece in hand may differ from the design: the contract of verification."""
 

@@ -19,6 +19,7 @@ from toolpaths.geometry.judge import (
     shared_area,
     wall,
 )
+from toolpaths.geometry.segment import Line
 from toolpaths.geometry.shapes import circle, d_hole, rounded_rectangle, slot
 from toolpaths.tolerance import FACET_SAGITTA
 
@@ -100,3 +101,16 @@ def test_a_sagitta_must_be_positive() -> None:
     """Facets of sagitta 0 would be without number."""
     with pytest.raises(GeometryError, match="sagitta"):
         faceted(SHAPES[0], 0.0)
+
+
+def test_shapes_that_differ_in_the_last_bit_alone_are_alike() -> None:
+    """Two triangles whose corners differ by float error have all their area in common."""
+    corners = [(9.221474959322578, 3.428250890591022), (-16.46157580691851, 13.078619373078979), (-3.3536986399716837, -16.99469729851369)]  # fmt: skip  # noqa: E501
+    nudged = [(9.221474959322578, 3.4282508905910216), (-16.46157580691851, 13.078619373078979), (-3.3536986399716837, -16.994697298513692)]  # fmt: skip  # noqa: E501
+    a, b = (
+        Contour(tuple(Line(start, end) for start, end in zip(points, points[1:] + points[:1], strict=True)))
+        for points in (corners, nudged)
+    )
+    assert overlaps(a, b)
+    assert shared_area(a, b) == pytest.approx(a.area)
+    assert difference_area(a, b) == pytest.approx(0.0, abs=1e-5)

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from toolpaths.errors import GeometryError
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import TURN, XY, Arc, Segment
-from toolpaths.tolerance import FACET_SAGITTA, SAME_POINT
+from toolpaths.tolerance import FACET_SAGITTA, OVERLAY_GRID, SAME_POINT
 
 
 def faceted(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
@@ -40,7 +40,7 @@ def region(contours: Sequence[Contour], sagitta: float = FACET_SAGITTA) -> Any:
     """The faceted area bounded by outer contours (counter-clockwise) less the holes among them (clockwise)."""
     outer = shapely.union_all([faceted(contour, sagitta) for contour in contours if contour.area > 0])
     holes = [faceted(contour, sagitta) for contour in contours if contour.area < 0]
-    return outer.difference(shapely.union_all(holes)) if holes else outer
+    return shapely.difference(outer, shapely.union_all(holes), grid_size=OVERLAY_GRID) if holes else outer
 
 
 def gap(a: Contour, b: Contour) -> float:
@@ -61,7 +61,7 @@ def overlaps(a: Contour, b: Contour) -> bool:
 
 def shared_area(a: Contour, b: Contour) -> float:
     """Area common to both, mm²."""
-    return float(faceted(a).intersection(faceted(b)).area)
+    return float(shapely.intersection(faceted(a), faceted(b), grid_size=OVERLAY_GRID).area)
 
 
 def inside(a: Contour, outer: Contour) -> bool:
@@ -76,7 +76,7 @@ def holds(contour: Contour, point: XY) -> bool:
 
 def difference_area(a: Contour | Sequence[Contour], b: Contour | Sequence[Contour]) -> float:
     """Area of what ``a`` covers and ``b`` does not, mm²."""
-    return float(region(_several(a)).difference(region(_several(b))).area)
+    return float(shapely.difference(region(_several(a)), region(_several(b)), grid_size=OVERLAY_GRID).area)
 
 
 def across(contour: Contour) -> float:
