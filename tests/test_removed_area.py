@@ -131,6 +131,35 @@ def test_removed_area_is_the_closed_form(job_of, kind, machine, material, thickn
     assert gone.area + pieces[0].area == pytest.approx(area, abs=slack)
 
 
+@pytest.mark.parametrize("machine", ["small router", "bench mill", "sheet router"])
+@pytest.mark.parametrize(("material", "thickness"), [("mild steel", 1.2), ("aluminium", 2), ("plywood", 6)])
+@pytest.mark.parametrize("corner_radius", [0, 3])
+def test_the_kerf_of_an_outline_is_the_closed_form(job_of, machine, material, thickness, corner_radius) -> None:
+    """A kerf of width k round a perimeter P has P k + pi k²; each tab takes w k off it, less the cutter's round ends.
+
+    k is the cutter with what roughing left. Two discs of radius r that lie a apart have 2 pi r² less their lens.
+    """
+    keys = f"cut_outline = true\ncorner_radius = {corner_radius}"
+    job = job_of(JOB.format(material=material, thickness=thickness, feature=keys), machine=machine)
+    made = pipeline.make(job, posts=["gcode"])
+    assert made.files, made.findings
+    text = made.files[0].content.decode()
+    gone = gone_at_the_bottom(job, text, thickness)
+    (cutter,) = [cutter for cutter in job.cutters.values() if f"T{cutter.number}\n" in text]
+    row, r = job.materials[material], cutter.radius
+    a = row.finish_mill if job.machine.stiffness >= 1 else row.finish_router
+    perimeter = 2 * (160 + 120) - (8 - 2 * math.pi) * corner_radius
+    k = cutter.diameter + a
+    lens = 2 * r * r * math.acos(a / (2 * r)) - a / 2 * math.sqrt(4 * r * r - a * a)
+    tab = (cutter.diameter + row.tabs.neck) * k - (2 * math.pi * r * r - lens)
+    count = max(row.tabs.least, math.ceil(perimeter / row.tabs.spacing))
+    wanted = perimeter * k + math.pi * k * k - count * tab
+    assert gone.area == pytest.approx(wanted, abs=0.002 * perimeter)
+    # and nothing of it lies in the panel
+    panel = shapely.box(corner_radius, corner_radius, 160 - corner_radius, 120 - corner_radius)
+    assert gone.intersection(panel.buffer(corner_radius - 0.001, quad_segs=64)).area < 0.05
+
+
 def test_the_sweep_used_here_is_right() -> None:
     """An annulus 12 over 8 has 62.83 (Machinery's Handbook 31st ed p. 79)."""
     ring = Stroke(1, "cut", (5, 0, -1), (5, 0, -1), 100, 1000, 1, True, (0, 0), True)

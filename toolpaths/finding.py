@@ -47,6 +47,7 @@ CODES: dict[str, str] = {
     "file-corner": "a sharp inside corner keeps the cutter's radius; how much is left for the file",
     "loose-slug": "a large opening without tabs: its slug comes loose",
     "no-tabs": "no room for the holding tabs that were asked for",
+    "narrow-margin": "the margin round a machined outline has no room for the kerf and a frame",
     "pilot-method": "a pilot that no drill may make is bored, or becomes a centre mark",
     "measured": "the real piece differs from the design",
     # about a program

@@ -51,5 +51,9 @@ NO_SLUG_UNDER: Final = 12.0
 BORE_RATIO: Final = 1.15
 """A bore needs a hole of at least this many times the cutter's diameter."""
 
+LEAST_FRAME: Final = 5.0
+"""The frame round a machined outline is nowhere narrower than this: it carries the panel by its tabs (common practice).
+"""
+
 LEAST_TAB_NECK: Final = 1.5
 """The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""

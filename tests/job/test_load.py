@@ -142,7 +142,7 @@ material  = "mild steal"
 thickness = 1.2
 width     = "heigth"
 height    = -180
-cut_outline = true
+stock_margin = 15
 clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
 
   [[panel.hole]]
@@ -186,7 +186,7 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
         "job.toml:21: panel[1].material: unknown material 'mild steal'; did you mean 'mild steel'?",
         "job.toml:23: panel[1].width: unknown name 'heigth'; known here: a, b, c, d, thickness, width",
         "job.toml:24: panel[1].height: is -180 mm; it must be at least 0.01 mm",
-        "job.toml:25: panel[1].cut_outline: a machined outline comes in a later release; write false",
+        "job.toml:25: panel[1].stock_margin: belongs to a machined outline; set cut_outline = true",
         "job.toml:26: panel[1].clamps[2].y: is missing; add it",
         "job.toml:26: panel[1].clamps[2].width: is missing; add it",
         "job.toml:29: panel[1].hole[1].at[2]: is true; write a number or a text such as '3/8 in'",

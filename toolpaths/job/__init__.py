@@ -139,7 +139,10 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One panel as designed. ``features`` are in file order within each kind, kinds in the order of the job format."""
+    """One panel as designed. ``features`` are in file order within each kind, kinds in the order of the job format.
+
+    ``stock_margin`` and ``outline_tabs`` are those of a machined outline; a margin of None: by the rule of the layout.
+    """
 
     name: str
     material: str
@@ -154,6 +157,8 @@ class Panel:
     clamps: tuple[Clamp, ...]
     measured: Measured
     features: tuple[Feature, ...]
+    stock_margin: float | None = None
+    outline_tabs: HoldingTabs | None = None
 
 
 @dataclass(frozen=True, slots=True)

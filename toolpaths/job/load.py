@@ -78,9 +78,6 @@ class Tables:
 
     def panel(self, data: dict[str, Any], place: Place) -> schema.PanelTable | None:
         raw = self.without_later(data, "panel", place)
-        if raw.get("cut_outline") is True:
-            self.problems.add((*place, "cut_outline"), "a machined outline comes in a later release", "write false")
-            raw["cut_outline"] = False
         for kind, model in schema.FEATURES.items():
             if kind in raw:
                 raw[kind] = self.each(raw[kind], (*place, kind), self.feature_reader(model))

@@ -31,6 +31,9 @@ from toolpaths.tables.toml_file import Place, nearest
 MOST_HOLES: Final = 200_000
 """In one job, counted before a ring is expanded."""
 
+LEAST_OUTLINE_TABS: Final = 3
+"""Two tabs are a hinge (common practice)."""
+
 THICK_STOCK: Final = 6.0
 SHARP_CORNER: Final = 1.6
 SHARP_CORNER_THICK: Final = 3.2
@@ -69,7 +72,40 @@ class PanelResolver:
         return Panel(
             table.name, table.material, thickness, thickness_text, width, height, corner_radius, table.origin,
             table.machine_from == "inside", table.cut_outline, tuple(map(self.clamp, table.clamps)), measured, features,
+            *self.machined_outline(),
         )  # fmt: skip
+
+    def machined_outline(self) -> tuple[float | None, HoldingTabs | None]:
+        """The margin of the stock and the tabs of a machined outline; what has no meaning with it, or without it."""
+        table = self.table
+        if not table.cut_outline:
+            for key in ("stock_margin", "tabs"):
+                if getattr(table, key) is not None:
+                    self.problems.add(self.place(key), "belongs to a machined outline", "set cut_outline = true")
+            return None, None
+        for key in ("width", "height"):
+            if table.measured is not None and getattr(table.measured, key) is not None:
+                message = "is cut by the machine, so there is nothing to measure"
+                self.problems.add(self.place("measured", key), message, "leave it out, or set cut_outline = false")
+        margin = self.place("stock_margin")
+        return (
+            None if table.stock_margin is None else self.scope.length(table.stock_margin, margin, "positive"),
+            self.outline_tabs(),
+        )
+
+    def outline_tabs(self) -> HoldingTabs:
+        """The tabs that hold the panel in its frame: it is never cut loose."""
+        raw, place = self.table.tabs, self.place("tabs")
+        if raw is False:
+            message = "is false; without tabs the panel itself comes loose under the cutter"
+            self.problems.add(place, message, "write true or { count, width, height }")
+        tabs = self.holding_tabs(True if raw is None else raw, place)
+        if tabs is None or tabs.count is None:
+            return HoldingTabs()
+        if tabs.count < LEAST_OUTLINE_TABS:
+            remedy = f"at least {LEAST_OUTLINE_TABS} hold a panel in its frame"
+            self.problems.add((*place, "count"), f"is {tabs.count}", remedy)
+        return tabs
 
     def material(self) -> Material | None:
         found = self.materials.get(self.table.material)
@@ -161,7 +197,9 @@ class PanelResolver:
         return {"number": number, "at": at, "label": table.label, "finish": finish, "tabs": self.tabs(table)}
 
     def tabs(self, table: schema.FeatureTable) -> HoldingTabs | None:
-        tabs, place = table.tabs, (*table.place, "tabs")
+        return self.holding_tabs(table.tabs, (*table.place, "tabs"))
+
+    def holding_tabs(self, tabs: bool | schema.TabsTable, place: Place) -> HoldingTabs | None:
         if isinstance(tabs, bool):
             return HoldingTabs() if tabs else None
         return HoldingTabs(

@@ -32,7 +32,6 @@ LATER: Final[dict[str, frozenset[str]]] = {
     "": frozenset({"chassis", "parts"}),
     "panel": frozenset(
         {"part", "row", "drawing", "hole_list", "polygon", "keyed_hole", "text", "obstacle"}
-        | {"stock_margin"}
     ),
     "feature": frozenset({"depth", "countersink", "thread"}),
 }
@@ -277,6 +276,8 @@ class PanelTable(Table):
     height: Expression
     corner_radius: Expression = 0.0
     cut_outline: bool = False
+    stock_margin: Expression | None = None
+    tabs: Tabs | None = None
     origin: Origin = "lower left"
     machine_from: Literal["outside", "inside"] = "outside"
     finish: Finish = "machine"

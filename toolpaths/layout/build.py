@@ -19,6 +19,7 @@ from toolpaths.geometry.segment import XY
 from toolpaths.job import Clamp as JobClamp
 from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, Grid, HoldingTabs, Hole, Job, Ring, Slot
 from toolpaths.job import Panel as JobPanel
+from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
@@ -48,6 +49,9 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         panel.corner_radius,
     )
     zero = zero_of(bounds, panel.mirrored)
+    stock = bounds
+    if panel.cut_outline:
+        stock = stock_round(bounds, panel.clamps, panel.stock_margin)
     openings = _tagged([opening for feature in panel.features for opening in _openings(feature, job.pilot_diameter)])
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
@@ -57,13 +61,15 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         thickness=panel.measured.thickness,
         thickness_text=panel.thickness_text,
         outline=outline,
-        stock=bounds,
+        stock=stock,
         zero=zero,
         mirrored=panel.mirrored,
         cut_outline=panel.cut_outline,
         clamps=clamps,
         openings=openings,
-        touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut),
+        # on the panel itself, which stays in its frame to the end; never where the outline's kerf comes
+        touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut, panel.cut_outline),
+        edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
     )
 
 

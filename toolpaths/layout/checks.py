@@ -16,6 +16,7 @@ from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted, gap, overlaps
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import rounded_rectangle
+from toolpaths.layout.outline import lies_across
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, TOUCH_OFF_CLEARANCE
@@ -266,6 +267,12 @@ def _clamps(sheet: _Sheet) -> Iterator[Finding]:
             yield Finding(
                 "warning", "clamp-off-stock", sheet.panel.name, f"clamp[{clamp.number}]",
                 f"clamp {clamp.number} holds nothing, it lies beside the sheet: move it {moves}",
+            )  # fmt: skip
+        if sheet.panel.edge is not None and lies_across(clamp.number, sheet.panel):
+            yield Finding(
+                "error", "under-clamp", sheet.panel.name, sheet.panel.edge.feature,
+                f"clamp {clamp.number} lies across the outline, which is machined: move it wholly onto the panel, "
+                f"or beside it, with stock under it (stock_margin is now {sheet.say(sheet.panel.margin)})",
             )  # fmt: skip
         for opening in sheet.panel.openings:
             if _lies_over(clamp, opening):

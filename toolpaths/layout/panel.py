@@ -56,6 +56,8 @@ class Opening:
     tabs: Tabs | None
     cleared: bool
     """Cleared to chips: at most 25 mm across or 12 mm wide, so that no slug comes loose."""
+    outside: bool = False
+    """The panel's own machined outline: ``shape`` is what stays, and it is cut from outside."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,19 @@ class Panel:
     openings: tuple[Opening, ...]
     touch_off: XY | None
     """A point on the stock for setting Z, 5 mm from features and clamps; None where there is none."""
+    edge: Opening | None = None
+    """The outline as a piece of work, where it is machined; it is none of the ``openings``."""
+
+    @property
+    def work(self) -> tuple[Opening, ...]:
+        """All that the machine makes: the openings, and the outline last."""
+        return self.openings if self.edge is None else (*self.openings, self.edge)
+
+    @property
+    def margin(self) -> float:
+        """How far the stock reaches beyond the outline where it reaches least, mm."""
+        (x0, y0, x1, y1), (left, low, right, high) = self.stock, self.outline.bounds
+        return min(left - x0, low - y0, x1 - right, y1 - high)
 
     def to_program(self, point: XY) -> XY:
         """A panel point in program coordinates: x = zero_x - X when mirrored, else X - zero_x; y = Y - zero_y."""

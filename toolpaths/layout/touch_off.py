@@ -21,7 +21,8 @@ _MARGIN: Final = 1e-6
 
 
 def touch_off(
-    stock: Rectangle, corner_radius: float, openings: Sequence[Opening], clamps: Sequence[Clamp], zero: XY, nut: float
+    stock: Rectangle, corner_radius: float, openings: Sequence[Opening], clamps: Sequence[Clamp], zero: XY, nut: float,
+    edge_is_cut: bool = False,
 ) -> XY | None:
     """A point of the sheet at least 5 mm from openings and clamps, in panel coordinates (mm).
 
@@ -32,11 +33,13 @@ def touch_off(
         corner_radius: of the sheet's corners.
         zero: of several places the one nearest to this point is taken.
         nut: the collet nut's radius.
+        edge_is_cut: the sheet's edge is machined, and counts as a feature.
 
     Returns:
         None where no place is free.
     """
-    for edge, from_clamps in ((TOUCH_OFF_CLEARANCE, TOUCH_OFF_CLEARANCE + nut), (0.5, TOUCH_OFF_CLEARANCE)):
+    least_edge = TOUCH_OFF_CLEARANCE if edge_is_cut else 0.5
+    for edge, from_clamps in ((TOUCH_OFF_CLEARANCE, TOUCH_OFF_CLEARANCE + nut), (least_edge, TOUCH_OFF_CLEARANCE)):
         grid = _Grid(stock, edge)
         if grid.is_empty:
             continue

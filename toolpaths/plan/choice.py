@@ -22,6 +22,7 @@ from toolpaths.plan.methods import (
     ways_to_drill,
     ways_to_mill,
 )
+from toolpaths.plan.outline import too_narrow, ways_to_cut_out
 from toolpaths.plan.path import Cut, turn_of
 
 MOST_TRIED = 5
@@ -52,7 +53,7 @@ def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
     chosen: dict[int, Chosen] = {}
     millings: dict[int, list[Milling]] = {}
     findings: list[Finding] = []
-    for index, opening in enumerate(shop.panel.openings):
+    for index, opening in enumerate(shop.panel.work):
         done = _without_milling(opening, shop, findings)
         if done is not None:
             chosen[index] = done
@@ -63,7 +64,7 @@ def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
             else:
                 _nothing_fits(index, opening, shop, refused, chosen, findings)
     for index, milling in _fewest_cutters(millings, shop.machine.change_seconds).items():
-        opening = shop.panel.openings[index]
+        opening = shop.panel.work[index]
         chosen[index] = Chosen(opening, milling.way, milling.cuts)
         findings += _remarks(opening, milling.way, shop)
     return [chosen[index] for index in sorted(chosen)], findings
@@ -86,7 +87,7 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
     if opening.cut is None:
         return [], ()
     shape = shop.panel.contour_to_program(opening.cut)
-    ways = ways_to_mill(opening, shape, shop)
+    ways = ways_to_cut_out(opening, shape, shop) if opening.outside else ways_to_mill(opening, shape, shop)
     refused = list(ways.refused)
     found: list[Milling] = []
     usual = [way for way in ways.ways if practice.usual(way.cutter)]
@@ -145,7 +146,9 @@ def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, 
         cleared = clear(shape, shop.mill_depth, cutter, data, material, machine, shop.allowance)
         return (cleared,) if cleared else f"T{cutter.number} does not reach every part of it"
     thickness = shop.panel.thickness
-    return contour_cut(shape, thickness, shop.mill_depth, way.tabs, cutter, data, material, machine, shop.allowance)
+    return contour_cut(
+        shape, thickness, shop.mill_depth, way.tabs, cutter, data, material, machine, shop.allowance, opening.outside
+    )
 
 
 def _nothing_fits(
@@ -166,17 +169,21 @@ def _nothing_fits(
             chosen[index] = Chosen(opening, marked.ways[0], marks_only=True)
             findings.append(_finding("note", "pilot-method", opening, shop, message))
             return
+    if opening.outside and (narrow := too_narrow(opening, shop)) is not None:
+        findings.append(narrow)
+        return
     no_room = next((reason for reason in refused if "tabs" in reason), None)
     code = "no-tabs" if no_room else "no-cutter"
     said = no_room or "; ".join([*_not_drilled(opening, shop), *_grouped(refused)]) or "no end mill in the table"
-    findings.append(_finding("error", code, opening, shop, f"{opening.tag} ({opening.size_text}): {said}"))
+    who = "" if opening.outside else f"{opening.tag} ({opening.size_text}): "
+    findings.append(_finding("error", code, opening, shop, f"{who}{said}"))
 
 
 def _remarks(opening: Opening, way: Way, shop: Shop) -> list[Finding]:
     if opening.finish == "pilot":
         said = f"{opening.tag}: the pilot is bored with T{way.cutter.number}; {way.reasons[0]}"
         return [_finding("note", "pilot-method", opening, shop, said)]
-    if opening.cut is None or opening.cut_diameter is not None or not has_sharp_corners(opening.cut):
+    if opening.outside or opening.cut is None or opening.cut_diameter is not None or not has_sharp_corners(opening.cut):
         return []
     left = max(practice.left_for_file(turn, way.cutter.radius) for _, turn in opening.cut.corners() if turn > 0)
     what = (

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.offset import offset
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.layout.tabs import TabSize
+from toolpaths.motion import Arc as ArcMotion
 from toolpaths.motion import Line, Motion, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.path import (
@@ -26,9 +28,13 @@ from toolpaths.plan.path import (
 from toolpaths.plan.speeds import CuttingData
 from toolpaths.plan.tab_places import places
 from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tolerance import SAME_POINT
 
 LEAD_ALONG = 2.0
-"""The finishing pass slants from the roughing path to the wall over this length."""
+"""The finishing pass comes from the roughing path to the wall over this length."""
+
+LEAD_SHARE = 0.4
+"""Of the free stretch that it has, where that is short."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,26 +55,31 @@ def contour_cut(
     material: Material,
     machine: Machine,
     allowance: float,
+    outside: bool = False,
 ) -> tuple[Cut, Cut] | str:
     """Roughing and finishing of a large opening of ``shape`` (counter-clockwise), as two cuts; or why it cannot be.
 
     Without tabs the roughing leaves a skin at the bottom, so that the slug is freed by the finishing pass and by
-    nothing before it.
+    nothing before it. ``outside``: the shape is what stays, and the cutter goes round it.
     """
     middles: list[float] = []
     if tabs is not None:
-        found = places(shape, tabs.count, tabs.width, cutter.radius + allowance)
+        # Only inside a corner does the cutter's centre turn before it; round an outer one it goes in an arc.
+        found = places(shape, tabs.count, tabs.width, 0.0 if outside else cutter.radius + allowance)
         if found is None:
             return f"no room for {tabs.count} tabs of {tabs.width:.1f} mm on its straight runs"
         middles = found
-    ccw = machine.climbs
-    rough = _wall(shape, cutter.radius + allowance, middles, tabs, thickness, ccw)
-    final = _wall(shape, cutter.radius, middles, tabs, thickness, ccw)
+    ccw = machine.climbs != outside
+    side = -1.0 if outside else 1.0
+    rough = _wall(shape, side * (cutter.radius + allowance), middles, tabs, thickness, ccw)
+    final = _wall(shape, side * cutter.radius, middles, tabs, thickness, ccw)
     if rough is None or final is None:
         return f"T{cutter.number} does not fit all the way round"
     rough_depth = depth if tabs is not None else max(thickness - min(practice.ONION_SKIN, data.stepdown), 0.0)
     begin = _after_a_lift(rough)
     roughing = _roughing(rough, begin, rough_depth, cutter, data, material, machine)
+    if outside:
+        return roughing, _finishing_outside(rough, final, depth, cutter, data, machine)
     finishing = _finishing(rough, final, begin, rough_depth, depth, cutter, data, machine)
     return roughing, finishing
 
@@ -76,6 +87,7 @@ def contour_cut(
 def _wall(
     shape: Contour, distance: float, middles: list[float], tabs: TabSize | None, thickness: float, ccw: bool
 ) -> Wall | None:
+    """The way round at ``distance`` inside ``shape`` (below 0: outside), or None where it is not one way."""
     paths = offset(shape, -distance)
     if len(paths) != 1:
         return None
@@ -118,7 +130,7 @@ def _after_a_lift(wall: Wall) -> float:
 def _roughing(
     wall: Wall, begin: float, depth: float, cutter: Cutter, data: CuttingData, material: Material, machine: Machine
 ) -> Cut:
-    ccw = machine.climbs
+    hollow_ccw = machine.climbs
     start = wall.path.point_at(begin % wall.path.perimeter)
     air = min(data.feed, machine.max_z)
     motions: list[Motion] = [Rapid(at(start, practice.RETRACT)), Line(at(start, 0.0), air)]
@@ -126,7 +138,7 @@ def _roughing(
     for z in levels(depth, data.stepdown, first_pass(material.family)):
         ramp = min((above - z) / math.tan(material.ramp), wall.path.perimeter)
         run = lifted(wall.path, begin, ramp, above, z, wall.lifts)
-        motions += run_motions(run, above, data.feed, data.plunge, air, cutter.radius, ccw)
+        motions += run_motions(run, above, data.feed, data.plunge, air, cutter.radius, hollow_ccw)
         begin += ramp
         above = z
     end = motions[-1]
@@ -162,3 +174,80 @@ def _finishing(
     motions += run_motions(run, z, data.feed, data.plunge, air, cutter.radius, ccw)
     motions += [Line(at(off, z), data.feed), Rapid(at(off, practice.RETRACT))]
     return from_rapids(motions)
+
+
+# an outline, from outside --------------------------------------------------------------------------------------------
+
+
+def _finishing_outside(
+    rough: Wall, final: Wall, depth: float, cutter: Cutter, data: CuttingData, machine: Machine
+) -> Cut:
+    """Down in the roughed kerf, onto the wall in an arc tangent to it, once round, and off in another such arc.
+
+    Both arcs meet the wall at one place, in the middle of the longest stretch that is free of tabs and corners.
+    """
+    z, air = -depth, min(data.feed, machine.max_z)
+    on, room = _longest_free(final)
+    touch = final.path.point_at(on)
+    away, off = (_beside(rough, final, on, way * min(LEAD_ALONG, LEAD_SHARE * room)) for way in (-1.0, 1.0))
+    motions: list[Motion] = [Rapid(at(away, practice.RETRACT)), Line(at(away, z), air)]
+    motions.append(_tangent_arc(away, touch, touch, final.path.tangent_at(on), z, data.feed))
+    run = lifted(final.path, on, 0.0, z, z, final.lifts)
+    motions += run_motions(run, z, data.feed, data.plunge, air, cutter.radius, machine.climbs)
+    motions.append(_tangent_arc(touch, off, touch, final.path.tangent_at(on), z, data.feed))
+    return from_rapids([*motions, Rapid(at(off, practice.RETRACT))])
+
+
+def _longest_free(wall: Wall) -> tuple[float, float]:
+    """The longest stretch of one segment that no lift touches: the distance of its middle along the path; its length.
+    """
+    total = wall.path.perimeter
+    stops = {0.0}
+    done = 0.0
+    for segment in wall.path.segments:
+        done += segment.length
+        stops.add(done)
+    lifts = [(lift.start + k * total, lift.end + k * total) for lift in wall.lifts for k in (-1, 0, 1)]
+    stops |= {end for lift in lifts for end in lift if 0 < end < total}
+    best = (0.0, 0.0)
+    for a, b in pairwise(sorted(stops)):
+        middle = (a + b) / 2
+        if b - a > best[0] + SAME_POINT and not any(start < middle < end for start, end in lifts):
+            best = (b - a, middle)
+    return best[1], best[0]
+
+
+def _beside(rough: Wall, final: Wall, on: float, along: float) -> XY:
+    """A place in the roughed kerf ``along`` behind the place ``on`` of the finished wall (below 0: before it).
+
+    Round a bend of radius R the kerf leaves the tangent by s²/2R, which must stay under the allowance a.
+    """
+    (x, y), (tx, ty) = final.path.point_at(on), final.path.tangent_at(on)
+    opposite = nearest_distance(rough.path, (x, y))
+    allowance = math.dist((x, y), rough.path.point_at(opposite))
+    bend = _segment_at(final.path, on)
+    if isinstance(bend, Arc):
+        along = math.copysign(min(abs(along), math.sqrt(allowance * bend.radius)), along)
+    return rough.path.point_at(nearest_distance(rough.path, (x + tx * along, y + ty * along)))
+
+
+def _segment_at(path: Contour, distance: float) -> Segment:
+    done = 0.0
+    for segment in path.segments:
+        done += segment.length
+        if distance < done:
+            return segment
+    return path.segments[-1]
+
+
+def _tangent_arc(start: XY, end: XY, touch: XY, tangent: XY, z: float, feed: float) -> Motion:
+    """The arc between a point beside the wall and ``touch`` on it, tangent to the wall there.
+
+    With the far point p, from ``touch``, and the normal n towards it, the radius is p² / (2 n p) (plane geometry).
+    """
+    far = end if start == touch else start
+    (px, py), (tx, ty) = (far[0] - touch[0], far[1] - touch[1]), tangent
+    side = 1.0 if px * -ty + py * tx > 0 else -1.0  # whether the far point lies to the left of the way
+    nx, ny = -side * ty, side * tx
+    radius = (px * px + py * py) / (2 * (px * nx + py * ny))
+    return ArcMotion(at(end, z), (touch[0] + radius * nx, touch[1] + radius * ny), side > 0, feed)

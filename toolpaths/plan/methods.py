@@ -222,14 +222,10 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
         return Way("clear", cutter, data, (why, *data.reasons))
     if not offset(shape, -(cutter.diameter + practice.NARROWEST_SLUG / 2)):
         return f"T{cutter.number}: its kerfs would leave a slug under {practice.NARROWEST_SLUG:g} mm wide"
-    tabs = None
-    if opening.tabs is not None:
-        tabs = resolve(opening.tabs, shape.perimeter, cutter.diameter, shop.panel.thickness, shop.material)
-        if tabs.width - cutter.diameter < LEAST_TAB_NECK - SAME_POINT:
-            return (
-                f"T{cutter.number}: tabs {tabs.width:g} mm wide leave a neck under {LEAST_TAB_NECK} mm; "
-                f"{cutter.diameter + LEAST_TAB_NECK:g} mm would do"
-            )
+    tabs = tabs_of(opening, shape, cutter, shop)
+    if isinstance(tabs, str):
+        return tabs
+    if tabs is not None:
         why = (
             f"cut along the wall with a {cutter.name}; {tabs.count} tabs {tabs.width:g} mm wide and "
             f"{tabs.height:g} mm high hold the slug: saw them, do not break them"
@@ -237,6 +233,19 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
     else:
         why = f"cut along the wall with a {cutter.name}; no tabs: the last pass frees the slug"
     return Way("contour", cutter, data, (why, *data.reasons), tabs=tabs)
+
+
+def tabs_of(opening: Opening, shape: Contour, cutter: Cutter, shop: Shop) -> TabSize | str | None:
+    """The holding tabs that a cutter leaves; why they would not hold; None where none are wanted."""
+    if opening.tabs is None:
+        return None
+    tabs = resolve(opening.tabs, shape.perimeter, cutter.diameter, shop.panel.thickness, shop.material)
+    if tabs.width - cutter.diameter < LEAST_TAB_NECK - SAME_POINT:
+        return (
+            f"T{cutter.number}: tabs {tabs.width:g} mm wide leave a neck under {LEAST_TAB_NECK} mm; "
+            f"{cutter.diameter + LEAST_TAB_NECK:g} mm would do"
+        )
+    return tabs
 
 
 def _does_not_fit(cutter: Cutter, opening: Opening, shape: Contour) -> str | None:

@@ -13,8 +13,8 @@ def ordered(found: list[Task]) -> list[Task]:
     result: list[Task] = []
     place: XY = (0.0, 0.0)
     for group in _groups(found):
-        for stage in sorted({STAGES[task.kind] for task in group}):
-            here = [task for task in group if STAGES[task.kind] == stage]
+        for stage in sorted({task.stage for task in group}):
+            here = [task for task in group if task.stage == stage]
             near = _small_first(here) if stage == STAGES["contour"] else _nearest_first(here, place)
             for task in near:
                 result.append(task)
@@ -36,7 +36,7 @@ def _groups(found: list[Task]) -> list[list[Task]]:
 
 
 def _rank(group: list[Task]) -> tuple[int, int, float, int]:
-    first, last = min(STAGES[task.kind] for task in group), max(STAGES[task.kind] for task in group)
+    first, last = min(task.stage for task in group), max(task.stage for task in group)
     cutter = group[0].cutter
     family = 0 if cutter.kind == "spot drill" else 1 if cutter.kind == "drill" else 2
     return family, last if family == 2 else 0, cutter.diameter, cutter.number if first <= last else 0

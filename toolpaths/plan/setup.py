@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from toolpaths.finding import Finding, has_errors
+from toolpaths.layout.outline import away_from_outline, lies_across
 from toolpaths.layout.panel import Panel
 from toolpaths.motion import Arc, Drill, Motion, Operation, Point, Program, Setup
 from toolpaths.plan.choice import choose
@@ -93,6 +94,8 @@ def _under_clamps(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) ->
     worst: dict[tuple[str, int], tuple[float, Task, Obstacle]] = {}
     for task in work:
         for obstacle in _near(task, shop, around):
+            if task.opening.outside and lies_across(obstacle.number, shop.panel):
+                continue  # the layout's checks have said so, with what to do
             short = max((_shortage(task, obstacle, shop, a, b) for a, b in _chords(task)), default=0.0)
             key = (task.opening.tag, obstacle.number)
             if short > worst.get(key, (0.0,))[0]:
@@ -117,11 +120,13 @@ def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle
 
 
 def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
+    who = "" if task.opening.outside else f"{task.opening.tag}: "
     said = (
-        f"{task.opening.tag}: T{task.cutter.number}, its shank or the collet nut would come nearer than "
+        f"{who}T{task.cutter.number}, its shank or the collet nut would come nearer than "
         f"{CLAMP_CLEARANCE:g} mm to clamp {obstacle.number} ({obstacle.height:g} mm high); move the clamp "
-        f"{short:.1f} mm away"
     )
+    way = f"{math.ceil(10 * short - 1e-6) / 10:.1f} mm"
+    said += away_from_outline(obstacle.number, short, way, shop.panel) if task.opening.outside else f"{way} away"
     return Finding("error", "under-clamp", shop.panel.name, task.opening.feature, said)
 
 

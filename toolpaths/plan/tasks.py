@@ -28,6 +28,9 @@ STAGES: dict[OperationKind, int] = {
 }
 """Spot before pilot before drill; holes and small openings before the large ones that weaken the sheet."""
 
+OUTLINE_STAGE = 5
+"""Last of all: from then on nothing but tabs holds the panel."""
+
 BREAKS_EARLY = 0.2
 """The slow feed begins this far before the point comes through: the last skin bulges and tears first."""
 
@@ -44,6 +47,11 @@ class Task:
     cut: Cut
     reasons: tuple[str, ...]
     follow_up: Task | None = None
+
+    @property
+    def stage(self) -> int:
+        """When it is done; the outline comes after everything inside it."""
+        return OUTLINE_STAGE if self.opening.outside else STAGES[self.kind]
 
 
 def tasks(chosen: Iterable[Chosen], shop: Shop) -> list[Task]:

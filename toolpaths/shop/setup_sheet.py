@@ -177,7 +177,10 @@ def _spoilboard(setup: Setup, machine: Machine) -> str:
 def _outline(panel: Panel) -> str:
     if panel.cut_outline:
         return (
-            "The outline is machined too: clamp the margin, and leave the tabs in until the sheet is off the machine."
+            f"The outline is machined too, last of all, out of a sheet that reaches {plain(panel.margin, 2)} mm beyond "
+            "the finished panel on every side. Clamps stand wholly in that margin or wholly on the panel, never across "
+            "the outline; without clamps put screws near the sheet's edge and double-sided tape under the panel. Tabs "
+            "hold the panel in its frame: take the sheet off the machine, then saw them and file flush."
         )
     return "The outline is not machined: the sheet must be cut to size and square, burrs off, before it is clamped."
 
@@ -264,7 +267,7 @@ def _steps(operations: Sequence[Operation], machine: Machine) -> Iterable[StepRo
             t=t_number(machine, first.cutter),
             work=WORK[first.kind],
             tags=tag_list(tag for step in steps for tag in step.tags),
-            features=", ".join(dict.fromkeys(step.feature for step in steps)),
+            features=", ".join(dict.fromkeys(step.feature for step in steps if step.feature not in step.tags)),
             depth=plain(-first.depth, 2),
             per_pass=plain(first.stepdown, 2) if first.stepdown > 0 else "in one",
             rpm=plain(first.rpm, 0),

@@ -45,7 +45,7 @@ def _incomplete(found: Sequence[Finding], panel: Panel) -> list[Finding]:
     missing = {finding.feature for finding in found if finding.code == "not-made"}
     if not missing:
         return []
-    features = {opening.feature for opening in panel.openings}
+    features = {opening.feature for opening in panel.work}
     said = (
         f"{len(missing)} of {len(features)} features are not made, or not wholly: the programs given do less than the "
         "whole setup"

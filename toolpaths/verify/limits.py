@@ -15,6 +15,7 @@ import shapely
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import CHIP_MARGIN, ROUNDING_MM, SPEED_MARGIN
 from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
+from toolpaths.verify.outline import near_panel
 from toolpaths.verify.piece import Place, Scene
 from toolpaths.verify.swept import WHOLE, SweepKey
 
@@ -114,8 +115,9 @@ def _judge_chip(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Plac
         chip = stroke.feed / (stroke.speed * max(cutter.flutes, 1))
         most = CHIP_MARGIN * work.material.chip_load(cutter.diameter)[1]
         unit = "mm per tooth"
-        if chip <= most and chip * _edge_share(move, cutter, spot) > most and _bites(scene, move, cutter, spot):
-            chip *= _edge_share(move, cutter, spot)
+        share = _edge_share(work, move, cutter, spot)
+        if chip <= most and chip * share > most and _bites(scene, move, cutter, spot):
+            chip *= share
             unit = "mm per tooth at the edge of the arc"
     if chip > most + 1e-9:
         work.notes.add(
@@ -146,12 +148,13 @@ def _judge_plunge(
         )
 
 
-def _edge_share(move: Move, cutter: Cutter, spot: Place | None) -> float:
+def _edge_share(work: Work, move: Move, cutter: Cutter, spot: Place | None) -> float:
     """How much faster than its centre the edge runs on an arc inside an opening: wall radius over path radius."""
     stroke = move.stroke
     if stroke.centre is None or spot is None or spot.area is None or stroke.radius <= 0:
         return 1.0
-    if not shapely.covers(spot.area, shapely.Point(stroke.centre)):
+    centre = shapely.Point(stroke.centre)
+    if not shapely.covers(spot.area, centre) or (spot.opening.outside and near_panel(work, centre)):
         return 1.0  # round a corner that sticks out: the edge at the metal is the slower one
     return (stroke.radius + cutter.radius) / stroke.radius
 

@@ -16,8 +16,9 @@ from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted
 from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
-from toolpaths.tolerance import PIECE
+from toolpaths.tolerance import LEAST_FRAME, PIECE
 from toolpaths.verify.moves import SKIN, Move, Work, num, place, radius_at, span_below
+from toolpaths.verify.outline import beside_panel, bites_panel, frame_left
 from toolpaths.verify.swept import Sweeps, disc, pieces
 from toolpaths.verify.wall import judge_wall, sharp_corner_remains
 
@@ -64,7 +65,7 @@ class Scene:
 def judge_piece(work: Work) -> Scene:
     """Overcut, stray cuts, undercut, tabs, missing openings and marks; gives back who works where."""
     sweeps = Sweeps()
-    places = tuple(_place(work, opening) for opening in work.panel.openings)
+    places = tuple(_place(work, opening) for opening in work.panel.work)
     place_of = _judge_too_much(work, places, sweeps)
     for spot in places:
         if spot.area is None:
@@ -80,6 +81,9 @@ def _place(work: Work, opening: Opening) -> Place:
     if opening.cut is None:
         return Place(opening, None, None, None, marks or (panel.to_program(opening.centre),))
     contour = panel.contour_to_program(opening.cut)
+    if opening.outside:
+        area, limit = beside_panel(work, contour)
+        return Place(opening, contour, area, limit, marks)
     area = _area(contour)
     limit = area
     if opening.tolerance > 0 and opening.cut_diameter is not None and opening.finish == "machine":
@@ -135,6 +139,9 @@ def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> di
             place_of.update((move.order, own[0]) for move in kerf.moves)
         if spots:
             if not any(_inside(kerf, spot) for spot in spots):
+                if spots[0].opening.outside and not bites_panel(work, kerf.path, kerf.radius):
+                    _tell_frame(work, kerf)
+                    continue
                 _tell_overcut(work, kerf, spots[0])
         elif mark:
             _judge_mark_size(work, kerf, mark)
@@ -170,11 +177,24 @@ def _inside(kerf: _Kerf, spot: Place) -> bool:
     keep = kerf.radius - PIECE
     if keep <= 0:
         return True
-    return not shapely.dwithin(kerf.path, spot.limit.exterior, keep - 1e-9)
+    wall = spot.limit.boundary if spot.opening.outside else spot.limit.exterior
+    return not shapely.dwithin(kerf.path, wall, keep - 1e-9)
+
+
+def _tell_frame(work: Work, kerf: _Kerf) -> None:
+    move = kerf.moves[0]
+    left = frame_left(work, kerf.path, kerf.radius)
+    x, y = shapely.get_coordinates(kerf.path)[-1]
+    work.notes.add(
+        "stray-cut",
+        f"the cutter leaves {num(max(left, 0.0))} mm of the frame that carries the panel, at {place(x, y, move.low)}; "
+        f"at least {num(LEAST_FRAME)} mm must stay",
+        move=move, feature="outline",
+    )
 
 
 def _tell_overcut(work: Work, kerf: _Kerf, spot: Place) -> None:
-    wall = spot.limit.exterior
+    wall = spot.limit.boundary if spot.opening.outside else spot.limit.exterior
     if shapely.covers(spot.limit, kerf.path):
         amount = kerf.radius - shapely.distance(wall, kerf.path)
         line = shapely.shortest_line(wall, kerf.path)
@@ -263,6 +283,8 @@ def _judge_marks(work: Work, spot: Place) -> None:
 def _judge_made(work: Work, spot: Place, sweeps: Sweeps) -> None:
     opening, thickness = spot.opening, work.panel.thickness
     name = f"the {_words(opening)} at {place(*work.panel.to_program(opening.centre))}"
+    if opening.outside:
+        name = "the outline"
     if not spot.cuts:
         work.notes.add("not-made", f"{name} is missing: no cut goes into it", feature=opening.feature)
         return

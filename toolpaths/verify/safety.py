@@ -13,6 +13,7 @@ from toolpaths.layout.panel import Clamp
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import PIECE, ROUNDING_MM, SPOILBOARD_DEPTH, SPOILBOARD_FLOOR
 from toolpaths.verify.moves import SKIN, Move, Work, num, place, span_below
+from toolpaths.verify.outline import sheet
 from toolpaths.verify.piece import Scene
 from toolpaths.verify.swept import Sweeps
 
@@ -165,7 +166,7 @@ def _already_gone(work: Work, rapid: Move, sweeps: Sweeps) -> bool:
     gone = shapely.union_all(sweeps.areas(sweeps.cleared(earlier, rapid.low)))
     left = shapely.difference(shapely.buffer(swept, -PIECE, quad_segs=16), gone)
     if rapid.low >= -work.panel.thickness:
-        left = shapely.intersection(left, _sheet(work))
+        left = shapely.intersection(left, sheet(work))
     return bool(left.area < PIECE**2)
 
 
@@ -173,13 +174,6 @@ def _near(cut: Move, bounds: tuple[float, float, float, float]) -> bool:
     x0, y0, x1, y1 = _bounds(cut)
     grow = cut.cutter.radius if cut.cutter else 0.0
     return x0 - grow <= bounds[2] and x1 + grow >= bounds[0] and y0 - grow <= bounds[3] and y1 + grow >= bounds[1]
-
-
-def _sheet(work: Work) -> Any:
-    x0, y0, x1, y1 = work.panel.stock
-    corners = [work.panel.to_program(corner) for corner in ((x0, y0), (x1, y1))]
-    (ax, ay), (bx, by) = corners
-    return shapely.box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
 
 
 def _tell_rapid(work: Work, move: Move, scene: Scene) -> None:

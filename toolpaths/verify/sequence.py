@@ -31,6 +31,8 @@ def judge_sequence(work: Work, scene: Scene) -> None:
         _judge_events(work, program, reading)
     for spot in scene.places:
         _judge_loose(work, spot, scene)
+        if spot.opening.outside:
+            _judge_outline_last(work, spot, scene)
 
 
 def _judge_start(work: Work, program: int, reading: Reading) -> None:
@@ -193,6 +195,21 @@ def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
             area = scene.sweeps.coarse_area(key, COARSE)
             gone = area if gone is None else shapely.union(gone, area)
             loose = _islands(gone)
+
+
+def _judge_outline_last(work: Work, outline: Place, scene: Scene) -> None:
+    """Nothing is cut in a panel that hangs in its tabs alone."""
+    through = next((move for move in outline.cuts if scene.sweeps.cleared([move], -work.panel.thickness)), None)
+    if through is None:
+        return
+    for move in work.cuts:
+        if move.order > through.order and scene.place.get(move.order) not in (outline, None):
+            work.notes.add(
+                "loose-early",
+                f"the outline was cut through before, from line {through.stroke.line} on: only tabs hold the panel in "
+                "which this cuts. Cut the outline last",
+                move=move, feature=scene.feature(move), tell=1,
+            )
 
 
 def _islands(gone: Any) -> list[Any]:

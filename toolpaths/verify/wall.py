@@ -83,7 +83,8 @@ def judge_wall(
 ) -> None:
     """Holds the wall of one large opening against its design: freed, or held by exactly the declared tabs.
 
-    ``inner`` is the opening shrunk by PIECE, ``gone`` what is cleared at the bottom of the sheet.
+    ``inner`` is the opening shrunk by PIECE (of an outline, all of the sheet that lies PIECE or more beside it),
+    ``gone`` what is cleared at the bottom of the sheet.
     """
     if contour is None:
         return
@@ -91,9 +92,10 @@ def judge_wall(
     if not cutters:
         return
     last = max(cuts, key=lambda move: move.order)
-    wall = _free_of(shapely.LineString(inner.exterior.coords), allowed)
+    ring = inner.interiors[0] if opening.outside else inner.exterior
+    wall = _free_of(shapely.LineString(ring.coords), allowed)
     finisher = _finisher(cutters)
-    contacts = _contacts(wall, gone, finisher, contour)
+    contacts = _contacts(wall, gone, finisher, contour, opening.outside)
     held = sum(contact.width for contact in contacts)
     if held > contour.perimeter / 2:
         x, y = contacts[0].middle
@@ -124,18 +126,21 @@ def _free_of(line: Any, allowed: list[Any]) -> Any:
     return shapely.difference(line, shapely.union_all(allowed)) if allowed else line
 
 
-def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour) -> list[_Contact]:
+def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour, outside: bool) -> list[_Contact]:
     """Stretches of the wall that still hold.
 
     They are measured PIECE inside the wall, where each end of the cutter's kerf has rounded off sqrt(2 r PIECE); in a
-    round opening of radius R the two curves part more slowly, as if r were r R / (R - r).
+    round opening of radius R the two curves part more slowly, as if r were r R / (R - r); outside a round panel faster,
+    as if r were r R / (R + r).
     """
     left = shapely.difference(wall, gone)
     if shapely.is_empty(left):
         return []
     merged = shapely.line_merge(shapely.multilinestrings(pieces(left, "LineString")))
     first, radius = contour.segments[0], cutter.radius
-    if isinstance(first, Arc) and first.is_circle and first.radius > radius:
+    if isinstance(first, Arc) and first.is_circle and outside:
+        radius = radius * first.radius / (first.radius + radius)
+    elif isinstance(first, Arc) and first.is_circle and first.radius > radius:
         radius = radius * first.radius / (first.radius - radius)
     rounding = 2 * math.sqrt(2 * radius * PIECE)
     return [
@@ -201,14 +206,14 @@ def _judge_heights(
     thickness = work.panel.thickness
     top = -(thickness - declared.height)
     if declared.height < thickness - TAB_HEIGHT:
-        for contact in _contacts(wall, _gone(cuts, top + TAB_HEIGHT, sweeps), cutter, contour):
+        for contact in _contacts(wall, _gone(cuts, top + TAB_HEIGHT, sweeps), cutter, contour, opening.outside):
             work.notes.add(
                 "tabs-wrong",
                 f"{name}: the tab at {place(*contact.middle)} is higher than the declared {num(declared.height)} mm",
                 move=last, feature=opening.feature,
             )
     below = _gone(cuts, top - TAB_HEIGHT, sweeps)
-    standing = _contacts(wall, below, cutter, contour)
+    standing = _contacts(wall, below, cutter, contour, opening.outside)
     slug = _slug(inner, below)
     for contact in contacts:
         stands = any(shapely.distance(contact.line, other.line) < CONTACT for other in standing)
@@ -238,7 +243,10 @@ def _judge_band(
     last: Move, name: str,
 ) -> None:
     """Nothing but tabs within half a kerf of the wall."""
-    band = shapely.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
+    if opening.outside:
+        band = shapely.intersection(inner, shapely.buffer(shapely.Polygon(inner.interiors[0]), width, quad_segs=16))
+    else:
+        band = shapely.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
     left = _free_of(shapely.difference(band, gone), allowed)
     for part in pieces(left):
         if part.area <= SPECK or any(shapely.distance(part, contact.line) <= PIECE / 10 for contact in contacts):
