@@ -1,30 +1,37 @@
 """Machine programs in the words of RS-274/NGC (NISTIR 6556), for a controller described by what it can do.
 
-Millimetres, X right, Y up, Z up, absolute; arcs by centre, I and J counted from the start. Text that comes from the
-job appears only in comments, reduced by ``plain`` to characters that can never be code.
+Millimetres or inches, X right, Y up, Z up, absolute; arcs by centre, I and J counted from the start. A plan is in
+millimetres: lengths and feeds become inches where they are written (``mm``, ``feed_word``) and nowhere earlier.
+Text that comes from the job appears only in comments, reduced by ``plain`` to characters that can never be code.
 
-Drilled holes are written out as rapids and feeds on every machine: a drilling cycle has no slower feed for the point
-that breaks through, and controllers differ in how far they come up between pecks.
+Where the controller has drilling cycles, a hole that is drilled at one feed is written as one (G81, G83); a hole with
+a slower feed for the point that breaks through is written out as rapids and feeds, since a cycle has only one.
 """
 
 from __future__ import annotations
 
 import math
 import textwrap
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import assert_never
 
 from postprocessors.base import ProgramPost, number
 from toolpaths.errors import PostError
 from toolpaths.motion import XY, Arc, Drill, Line, Motion, Operation, Point, Program, Rapid
 from toolpaths.tables.rows import Cutter, Machine
-from toolpaths.tolerance import ARC_CENTRE, SAME_POINT
+from toolpaths.tolerance import ARC_CENTRE, ARC_CENTRE_INCH, SAME_POINT
 
-MODES = "G21 G17 G90 G94 G40 G49 G80 G98 G54"
-"""Every mode the program relies on: mm, XY plane, absolute, feed per minute, no compensation, no cycle, first zero."""
+UNITS = {"mm": "G21", "in": "G20"}
+
+MODES = "G17 G90 G94 G40 G49 G80 G98 G54"
+"""Every mode that a program relies on beside its units, which come first: XY plane, absolute, feed per minute, no
+compensation, no length offset, no cycle, cycles end where they began, first zero."""
 
 COMMENT_WIDTH = 72
 """Characters of comment on one line: what a small controller's display shows; the language allows 256 a line."""
+
+FEED_DECIMALS = {"mm": 1, "in": 2}
+"""Decimals of a feed: 0.1 mm/min, 0.01 in/min."""
 
 PECK_BACK_OFF = 0.2
 """The rapid back down a pecked hole ends this far above the last bottom, mm (common practice)."""
@@ -68,10 +75,6 @@ def plain(text: str) -> str:
 
 def _refuse_what_is_not_written(program: Program, machine: Machine) -> None:
     dialect = machine.program
-    if dialect.units != "mm":
-        raise PostError(f"gcode: machine {machine.name!r} wants inches; programs are written in millimetres so far")
-    if not dialect.arcs:
-        raise PostError(f"gcode: machine {machine.name!r} has no arcs; programs without arcs are not written so far")
     if dialect.change == "one program per cutter":
         used = sorted({operation.cutter for operation in program.setup.operations})
         if len(used) > 1:
@@ -94,6 +97,8 @@ class _Writer:
         self.feed = ""
         self.cutter = 0
         self.speed = 0
+        self.cycling = False
+        """A drilling cycle is in force: G80 comes before anything else."""
 
     # ---- whole text
 
@@ -105,7 +110,9 @@ class _Writer:
     def heading(self) -> None:
         setup = self.setup
         self.comment(f"title: {self.program.title}")
-        self.comment(f"panel: {setup.panel}, setup {setup.number}, sheet {self.mm(setup.thickness)} mm thick")
+        self.comment(f"panel: {setup.panel}, setup {setup.number}, sheet {self.length(setup.thickness)} thick")
+        if self.program.parts > 1:
+            self.comment(f"program {self.program.part} of the {self.program.parts} of this setup, in this order")
         if setup.mirrored:
             self.comment("machined from the inside: turned over left to right, the inside up")
         else:
@@ -113,10 +120,10 @@ class _Writer:
         x0, y0, x1, y1 = self.stock()
         self.comment(f"stock as it lies: X{self.mm(x0)} to X{self.mm(x1)}, Y{self.mm(y0)} to Y{self.mm(y1)}")
         self.comment(f"X0 Y0: {self.where_zero_lies()}")
-        self.comment("Z0: the top of the sheet, Z up, millimetres")
+        self.comment(f"Z0: the top of the sheet, Z up, {'inches' if self.dialect.units == 'in' else 'millimetres'}")
         for used in dict.fromkeys(operation.cutter for operation in setup.operations):
             self.comment(f"T{self.slot(used)}: {self.described(used)}")
-        self.code(MODES)
+        self.code(f"{UNITS[self.dialect.units]} {MODES}")
 
     def operation(self, operation: Operation) -> None:
         if operation.cutter != self.cutter:
@@ -124,12 +131,15 @@ class _Writer:
         elif whole_speed(operation.rpm) != self.speed:
             self.change_speed(operation)
         self.comment(title_of(operation, self.mm(operation.depth)))
-        for motion in operation.motions:
-            self.motion(motion)
+        for motion, following in zip_longest(operation.motions, operation.motions[1:]):
+            if not self.is_left_to_cycle(motion, following):
+                self.motion(motion)
 
     def end(self) -> None:
         self.retract()
         self.code("M5")
+        if self.dialect.length == "length table":
+            self.code("G49")
         self.code("M2")
 
     # ---- cutter and spindle
@@ -198,7 +208,7 @@ class _Writer:
             case Rapid(to):
                 self.straight("G0", to, "")
             case Line(to, feed):
-                self.straight("G1", to, feed_word(feed))
+                self.straight("G1", to, self.feed_word(feed))
             case Arc():
                 self.arc(motion)
             case Drill():
@@ -217,36 +227,45 @@ class _Writer:
     def arc(self, arc: Arc) -> None:
         start_x, start_y, start_z = self.start_of(arc)
         full = math.dist((start_x, start_y), arc.to[:2]) <= SAME_POINT
-        start, end = (self.rounded((start_x, start_y)), self.rounded(arc.to[:2]))
+        start, end = (self.printed((start_x, start_y)), self.printed(arc.to[:2]))
         if start == end and not full and turn(arc, (start_x, start_y)) < math.pi:
             # shorter than the last printed digit: as an arc it would read as a full circle
-            self.straight("G1", arc.to, feed_word(arc.feed))
+            self.straight("G1", arc.to, self.feed_word(arc.feed))
             return
         helix = self.mm(arc.to[2]) != self.mm(start_z)
+        if not self.dialect.arcs:
+            raise PostError(f"gcode: machine {self.machine.name!r} has no arcs; give it chords")
         if helix and not self.dialect.helical_arcs:
             raise PostError(f"gcode: machine {self.machine.name!r} cannot cut the helix that is asked for")
         i, j = self.centre_offset(start, end, arc.centre)
-        words = ["G3" if arc.ccw else "G2", f"X{self.mm(end[0])}", f"Y{self.mm(end[1])}"]
+        words = ["G3" if arc.ccw else "G2", f"X{self.text_of(end[0])}", f"Y{self.text_of(end[1])}"]
         if helix:
             words.append(f"Z{self.mm(arc.to[2])}")
-        self.code(" ".join([*words, f"I{self.mm(i)}", f"J{self.mm(j)}", *self.new_feed(feed_word(arc.feed))]))
+        words += [f"I{self.text_of(i)}", f"J{self.text_of(j)}", *self.new_feed(self.feed_word(arc.feed))]
+        self.code(" ".join(words))
         self.exact = list(arc.to)
 
     def centre_offset(self, start: XY, end: XY, centre: XY) -> XY:
         """I and J from the printed start: of the printable centres round the true one, one with equal enough radii.
 
-        The nearest will not always do: three roundings can add up to more than the language's 0.002 mm.
+        ``start``, ``end`` and the result are in the program's units, ``centre`` in mm. The nearest will not always do:
+        three roundings can add up to more than the language's 0.002 mm or 0.0002 in.
         """
-        step = 10.0 ** -self.dialect.decimals
-        near = self.rounded((centre[0] - start[0], centre[1] - start[1]))
-        offsets = [self.rounded((near[0] + a * step, near[1] + b * step)) for a in (0, 1, -1) for b in (0, 1, -1)]
+        step = 10.0**-self.dialect.decimals
+        tolerance = ARC_CENTRE_INCH if self.dialect.units == "in" else ARC_CENTRE
+        near = [centre[axis] / self.dialect.unit - start[axis] for axis in (0, 1)]
+        offsets = [
+            (float(self.text_of(near[0] + a * step)), float(self.text_of(near[1] + b * step)))
+            for a in (0, 1, -1)
+            for b in (0, 1, -1)
+        ]
 
         def unequal(offset: XY) -> float:
             return abs(math.hypot(*offset) - math.dist(end, (start[0] + offset[0], start[1] + offset[1])))
 
-        best = offsets[0] if unequal(offsets[0]) <= ARC_CENTRE / 2 else min(offsets, key=unequal)
-        if unequal(best) >= ARC_CENTRE or best == (0, 0):
-            where = f"X{self.mm(end[0])} Y{self.mm(end[1])}"
+        best = offsets[0] if unequal(offsets[0]) <= tolerance / 2 else min(offsets, key=unequal)
+        if unequal(best) >= tolerance or best == (0, 0):
+            where = f"X{self.text_of(end[0])} Y{self.text_of(end[1])}"
             raise PostError(f"gcode: the arc to {where} has no centre with {self.dialect.decimals} decimals")
         return best
 
@@ -255,12 +274,36 @@ class _Writer:
         z = self.exact[2]
         if z is None or z < hole.retract - SAME_POINT:
             raise PostError(f"gcode: the drill at X{self.mm(x)} Y{self.mm(y)} does not begin above its retract height")
+        if self.as_cycle(hole):
+            self.cycle(hole)
+            return
         self.straight("G0", (x, y, z), "")
         self.straight("G0", (x, y, hole.retract), "")
         for above, bottom in pairwise(peck_levels(hole)):
             self.straight("G0", (x, y, min(hole.retract, above + PECK_BACK_OFF)), "")
             self.feed_down(hole, bottom)
             self.straight("G0", (x, y, hole.retract), "")
+
+    def as_cycle(self, hole: Drill) -> bool:
+        """Whether the controller has a cycle for this hole; one with two feeds has none."""
+        return self.dialect.canned_cycles and (hole.slow_from is None or hole.slow_feed in (None, hole.feed))
+
+    def cycle(self, hole: Drill) -> None:
+        """G81, or G83 with pecks, back up to R; every line states the whole cycle, so that work may begin at any."""
+        word, peck = ("G81", []) if hole.peck is None else ("G83", [f"Q{self.mm(hole.peck)}"])
+        axes = [f"X{self.mm(hole.at[0])}", f"Y{self.mm(hole.at[1])}", f"Z{self.mm(hole.bottom)}"]
+        words = ["G99", word, *axes, f"R{self.mm(hole.retract)}", *peck, *self.new_feed(self.feed_word(hole.feed))]
+        self.cycling = False  # no G80 between two holes
+        self.code(" ".join(words))
+        self.cycling = True
+        self.exact = [*hole.at, hole.retract]
+
+    def is_left_to_cycle(self, motion: Motion, following: Motion | None) -> bool:
+        """Whether a level rapid from hole to hole is the one that the next line's cycle makes by itself."""
+        if not (self.cycling and isinstance(motion, Rapid) and isinstance(following, Drill)):
+            return False
+        level = motion.to[2] == self.exact[2] == following.retract
+        return level and motion.to[:2] == following.at and self.as_cycle(following)
 
     def feed_down(self, hole: Drill, bottom: float) -> None:
         """Down to ``bottom``, slower below the depth where the point begins to break through."""
@@ -269,20 +312,34 @@ class _Writer:
             slow_from, slow_feed = hole.bottom, hole.feed
         here = self.exact[2]
         if here is not None and here > slow_from:
-            self.straight("G1", (*hole.at, max(bottom, slow_from)), feed_word(hole.feed))
+            self.straight("G1", (*hole.at, max(bottom, slow_from)), self.feed_word(hole.feed))
         if bottom < slow_from:
-            self.straight("G1", (*hole.at, bottom), feed_word(slow_feed))
+            self.straight("G1", (*hole.at, bottom), self.feed_word(slow_feed))
 
     # ---- words
 
     def mm(self, value: float) -> str:
-        """A coordinate as it is printed."""
+        """A length of the plan, mm, as it is printed: in the program's units."""
         if not math.isfinite(value):
             raise PostError(f"gcode: a coordinate of panel {self.setup.panel!r} is {value}")
+        return self.text_of(value / self.dialect.unit)
+
+    def text_of(self, value: float) -> str:
+        """A figure in the program's units as it is printed."""
         return number(value, self.dialect.decimals)
 
-    def rounded(self, point: XY) -> XY:
+    def printed(self, point: XY) -> XY:
+        """A point of the plan, mm, as its printed figures say it, in the program's units."""
         return float(self.mm(point[0])), float(self.mm(point[1]))
+
+    def length(self, value: float) -> str:
+        """A length for a comment, with its unit; in an inch program in both."""
+        metric = f"{number(value, 3)} mm"
+        return f"{self.mm(value)} in = {metric}" if self.dialect.units == "in" else metric
+
+    def feed_word(self, feed: float) -> str:
+        """The F word of a feed in mm/min."""
+        return feed_word(feed / self.dialect.unit, FEED_DECIMALS[self.dialect.units])
 
     def new_feed(self, feed: str) -> list[str]:
         """The F word where it changes."""
@@ -299,6 +356,9 @@ class _Writer:
         return x, y, z
 
     def code(self, words: str) -> None:
+        if self.cycling:
+            self.cycling = False
+            self.code("G80")
         if self.dialect.line_numbers:
             self.numbered = self.numbered % LAST_LINE_NUMBER + 10
             words = f"N{self.numbered} {words}"
@@ -328,7 +388,7 @@ class _Writer:
         if number_ not in self.cutters:
             raise PostError(f"gcode: the program uses cutter {number_}, which the cutter table does not hold")
         cutter = self.cutters[number_]
-        return f"{cutter.name}, {cutter.material}, stick-out {self.mm(cutter.stick_out)} mm"
+        return f"{cutter.name}, {cutter.material}, stick-out {self.length(cutter.stick_out)}"
 
     def place(self, point: XY) -> XY:
         """A panel point as it lies on the machine."""
@@ -346,8 +406,8 @@ class _Writer:
         up = {self.mm(y0): "lower", self.mm((y0 + y1) / 2): "centre", self.mm(y1): "upper"}.get("0")
         if across and up:
             return f"the {named_place(across, up)} of the stock"
-        right, above = self.mm(-x0), self.mm(-y0)
-        return f"{right} mm right of and {above} mm above the lower left corner of the stock"
+        right, above = self.length(-x0), self.length(-y0)
+        return f"{right} right of and {above} above the lower left corner of the stock"
 
 
 def title_of(operation: Operation, depth: str) -> str:
@@ -381,16 +441,16 @@ def whole_speed(rpm: float) -> int:
     return speed
 
 
-def feed_word(feed: float) -> str:
-    """F in mm/min to one decimal, rounded down.
+def feed_word(feed: float, decimals: int) -> str:
+    """F in units per minute, rounded down.
 
-    >>> feed_word(119.98), feed_word(240)
-    ('F119.9', 'F240')
+    >>> feed_word(119.98, 1), feed_word(240, 1), feed_word(9.449, 2)
+    ('F119.9', 'F240', 'F9.44')
     """
-    tenths = math.floor(feed * 10 + 1e-6) if math.isfinite(feed) else 0
-    if tenths <= 0:
-        raise PostError(f"gcode: a feed of {feed} mm/min cannot be written")
-    return f"F{number(tenths / 10, 1)}"
+    steps = math.floor(feed * 10**decimals + 1e-6) if math.isfinite(feed) else 0
+    if steps <= 0:
+        raise PostError(f"gcode: a feed of {feed} a minute cannot be written")
+    return f"F{number(steps / 10**decimals, decimals)}"
 
 
 def peck_levels(hole: Drill) -> list[float]:

@@ -35,11 +35,12 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
     "toolpaths.verify.compare": frozenset({"verify.walk", "stroke", "motion", "finding", "tolerance", "tables.rows"}),
     "toolpaths.verify.walk": frozenset({"stroke", "motion", "tolerance", "tables.rows"}),
+    "toolpaths.fit": frozenset({"motion", "tolerance", "tables.rows"}),
     "toolpaths.shop": BASICS | {"shop", "layout", "geometry", "tables", "motion"},
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
-    | {"job", "layout", "plan", "motion", "drafting", "output", "reread", "shop", "stroke", "verify", "tables"},
-    "toolpaths.sizes": BASICS | {"pipeline", "job", "motion"},
+    | {"job", "layout", "plan", "motion", "drafting", "fit", "output", "reread", "shop", "stroke", "verify", "tables"},
+    "toolpaths.sizes": BASICS | {"pipeline", "job", "motion", "fit"},
     "toolpaths.schemas": frozenset({"job.schema", "tables.files"}),
     "toolpaths.listing": BASICS | {"tables"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
@@ -48,7 +49,7 @@ MAY: dict[str, frozenset[str]] = {
 }
 """What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""
 
-POSTS_MAY = frozenset({"motion", "drawing", "passes", "errors", "tolerance", "tables.rows", "geometry.segment"})
+POSTS_MAY = frozenset({"motion", "drawing", "errors", "tolerance", "tables.rows", "geometry.segment"})
 """What a post-processor may import of ``toolpaths``: neutral forms, never the job, the layout or the plan."""
 
 IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.sizes", "toolpaths.listing", "toolpaths.cli")

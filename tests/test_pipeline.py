@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from toolpaths import pipeline
-from toolpaths.errors import BadInput, UnknownName
+from toolpaths.errors import UnknownName
 from toolpaths.job.load import read_job
 
 SAMPLE = Path(__file__).parent.parent / "sample_jobs" / "headphone_amplifier.toml"
@@ -116,13 +116,10 @@ def test_text_of_the_job_never_becomes_code(job_of) -> None:
     assert made.files
 
 
-def test_unknown_names_and_unbuilt_dialects_are_bad_input(job_of, tmp_path) -> None:
-    """A panel that is not there, and a machine whose programs are not written yet, are said in one line each."""
+def test_an_unknown_panel_is_bad_input(job_of) -> None:
+    """A panel that is not there is said in one line with those that are."""
     with pytest.raises(UnknownName, match="known are plate"):
         pipeline.check(job_of(PLATE), panels=["plat"])
-    (tmp_path / "inch.toml").write_text('format = 1\nname = "small router"\n[program]\nunits = "in"\n')
-    with pytest.raises(BadInput, match="later release"):
-        pipeline.check(job_of(PLATE, machine=str(tmp_path / "inch.toml")))
 
 
 def test_verify_names_the_line_of_a_text_that_cannot_be_read(job_of) -> None:

@@ -108,7 +108,13 @@ class Setup:
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """What one post-processor call writes: one setup of one job, with the job's title for its heading."""
+    """What one post-processor call writes: one setup of one job, with the job's title for its heading.
+
+    Where the machine takes one cutter per program, ``setup`` holds the operations of one cutter, and this is number
+    ``part`` of the ``parts`` that are run one after the other.
+    """
 
     title: str
     setup: Setup
+    part: int = 1
+    parts: int = 1

@@ -12,8 +12,10 @@ from dataclasses import dataclass, replace
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost
 from toolpaths.drafting import draw_panel
-from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
+from toolpaths.errors import RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
+from toolpaths.fit.chords import fitted
+from toolpaths.fit.parts import parts
 from toolpaths.job import Job
 from toolpaths.job.scope import said
 from toolpaths.layout import checks
@@ -24,6 +26,7 @@ from toolpaths.output import OutputFile, file_name
 from toolpaths.plan.setup import plan_panel
 from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
+from toolpaths.shop.words import t_number
 from toolpaths.stroke import Reading
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.verify.compare import compare
@@ -109,7 +112,6 @@ def _silent(what: str, done: int, total: int) -> None:
 
 
 def _laid_out(job: Job, panels: Sequence[str]) -> Layout:
-    _refuse_other_dialects(job)
     layout = lay_out(job)
     known = {panel.name: panel for panel in layout.panels}
     for name in panels:
@@ -141,23 +143,6 @@ def _measured(job: Job, layout: Layout) -> list[Finding]:
     return notes
 
 
-def _refuse_other_dialects(job: Job) -> None:
-    """Programs in inches, without arcs or helical arcs, or one per cutter are not written yet: nothing is written."""
-    dialect = job.machine.program
-    wanted = {
-        "program.units": dialect.units == "in",
-        "program.arcs": not dialect.arcs,
-        "program.helical_arcs": not dialect.helical_arcs,
-        "program.change": dialect.change == "one program per cutter",
-    }
-    said = "such programs come in a later release"
-    remedy = "so far they are in mm, with arcs and helical arcs, and one per setup"
-    where = f"machine {job.machine.name!r}"
-    problems = [Problem(where, 0, key, said, remedy) for key, asked in wanted.items() if asked]
-    if problems:
-        raise BadInput(problems)
-
-
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
     findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
     planned: list[Planned] = []
@@ -182,35 +167,56 @@ def _programs(
             if one.program is None:
                 continue
             report(f"proving {one.panel.name}", done, len(planned))
-            text = post.write(one.program, job.machine, job.cutters)
-            faults += _proved(job, one.panel, one.program, text)
-            name = f"{file_name(one.panel.name)}{post.suffix}"
-            facts = _program_facts(job, post, one.program.setup)
-            files.append((one.program.setup, OutputFile(name, text.encode("ascii"), facts)))
+            texts: list[str] = []
+            for part in parts(one.program, job.machine.program):
+                texts.append(written(post, part, job))
+                files.append((one.program.setup, _program_file(job, post, part, texts[-1])))
+            faults += _proved(job, one.panel, one.program, texts)
     return files, tuple(faults)
 
 
-def _proved(job: Job, panel: Panel, program: Program, text: str) -> list[Finding]:
-    """The two questions: does the text say what the plan meant, and does it leave the piece that was designed?"""
-    try:
-        reading = read(text)
-    except RereadError as error:
-        return [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
-    return [*compare(reading, program, job.machine), *_judged(job, panel, [reading])]
+def written(post: ProgramPost, part: Program, job: Job) -> str:
+    """The text of one program, which holds only motions that the job's machine can make."""
+    return post.write(fitted(part, job.machine.program), job.machine, job.cutters)
+
+
+def _program_file(job: Job, post: ProgramPost, part: Program, text: str) -> OutputFile:
+    """``PANEL.nc``, or ``PANEL.tN.nc`` where each cutter has a program of its own."""
+    facts = _program_facts(job, post, part)
+    one_cutter = job.machine.program.change == "one program per cutter"
+    which = f".t{t_number(job.machine, part.setup.operations[0].cutter)}" if one_cutter else ""
+    return OutputFile(f"{file_name(part.setup.panel)}{which}{post.suffix}", text.encode("ascii"), facts)
+
+
+def _proved(job: Job, panel: Panel, program: Program, texts: Sequence[str]) -> list[Finding]:
+    """The two questions: does the text say what the plan meant, and does it leave the piece that was designed?
+
+    The plan that a text is held against has its arcs, whatever the machine has: chords are judged by their distance.
+    """
+    faults: list[Finding] = []
+    readings: list[Reading] = []
+    for part, text in zip(parts(program, job.machine.program), texts, strict=True):
+        try:
+            readings.append(read(text))
+        except RereadError as error:
+            return [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
+        faults += compare(readings[-1], part, job.machine)
+    return [*faults, *_judged(job, panel, readings)]
 
 
 def _judged(job: Job, panel: Panel, readings: Sequence[Reading]) -> tuple[Finding, ...]:
     return judge(readings, panel, job.machine, job.cutters, job.materials[panel.material])
 
 
-def _program_facts(job: Job, post: Post, setup: Setup) -> dict[str, object]:
+def _program_facts(job: Job, post: Post, part: Program) -> dict[str, object]:
+    setup = part.setup
     numbers = dict.fromkeys(operation.cutter for operation in setup.operations)
     return {
         "kind": post.kind,
         "post": post.name,
         "panel": setup.panel,
         "setup": setup.number,
-        "order": 1,
+        "order": part.part,
         "units": job.machine.program.units,
         "zero": _in_mm(setup.zero),
         "mirrored": setup.mirrored,
@@ -228,9 +234,8 @@ def _in_mm(values: Sequence[float]) -> list[float]:
 
 def _cutter_facts(job: Job, number: int) -> dict[str, object]:
     cutter = job.cutters[number]
-    slot = next((slot for slot, held in job.machine.program.slots if held == number), number)
     return {
-        "number": slot,
+        "number": t_number(job.machine, number),
         "kind": cutter.kind,
         "diameter_mm": round(cutter.diameter, 6),
         "point_angle_deg": round(math.degrees(cutter.point_angle), 6),
@@ -263,7 +268,10 @@ def _papers(
     programs: Sequence[tuple[Setup, OutputFile]],
     findings: Sequence[Finding],
 ) -> list[OutputFile]:
-    named = [(setup, file.path) for setup, file in programs]
+    names: dict[str, list[str]] = {}
+    for setup, file in programs:
+        names.setdefault(setup.panel, []).append(file.path)
+    named = [(setup, ", then ".join(names[setup.panel])) for setup in dict.fromkeys(setup for setup, _ in programs)]
     sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings)
     setups = [one.program.setup for one in planned if one.program is not None]
     table = schedule.write(layout, setups, job.cutters)

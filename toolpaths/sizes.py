@@ -10,6 +10,7 @@ from postprocessors.base import ProgramPost
 from toolpaths import pipeline
 from toolpaths.errors import BadInput, Problem
 from toolpaths.finding import Finding, has_errors
+from toolpaths.fit.parts import parts
 from toolpaths.job import Job
 from toolpaths.job.scope import said
 from toolpaths.motion import Program
@@ -133,7 +134,7 @@ def _size(job: Job, earlier: Sequence[Size]) -> Size:
 def _text(job: Job, program: Program) -> str:
     post = postprocessors.find(PROGRAM_POST)
     assert isinstance(post, ProgramPost)
-    return post.write(program, job.machine, job.cutters)
+    return "".join(pipeline.written(post, part, job) for part in parts(program, job.machine.program))
 
 
 def _first_alike(panel: str, text: str | None, earlier: Sequence[Size]) -> str | None:

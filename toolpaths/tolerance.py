@@ -15,11 +15,15 @@ find nothing in common."""
 PIECE: Final = 0.01
 """The most that the piece in hand may differ from the design: the contract of verification."""
 
-ROUNDING_MM: Final = 0.001
-"""Two half-steps of three printed decimals: what a text may differ from the plan in each coordinate."""
+ROUNDING_MM: Final = 0.00254
+"""Two half-steps of the coarsest printed digit, 0.0001 in (in mm it is 0.001): what a text may differ from the plan in
+each coordinate."""
 
 ARC_CENTRE: Final = 0.002
 """Start and end radius of an arc may differ by this (RS274/NGC 3.5.3.2: 0.002 mm)."""
+
+ARC_CENTRE_INCH: Final = 0.0002
+"""The same in a program in inches (RS274/NGC 3.5.3.2: 0.0002 in, which is 0.00508 mm)."""
 
 SPEED_MARGIN: Final = 1.1
 """Surface speed above this many times the table's figure is an error."""

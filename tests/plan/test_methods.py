@@ -68,11 +68,26 @@ def test_holes_are_made_as_practice_says(planned, machine, material, thickness, 
 
 def test_a_through_drill_goes_half_a_millimetre_past_its_full_diameter_and_slows_down(planned) -> None:
     """Depth is t + 0.5 + (d/2) / tan(point/2); worked_examples: 0.207 d for 135 degrees."""
-    (_, drill) = planned("bench mill", "mild steel", 1.2, HOLE.format(4.3))
+    (_, drill) = planned("small router", "mild steel", 1.2, HOLE.format(1.5))
     motion = next(motion for motion in drill.motions if isinstance(motion, Drill))
-    assert motion.bottom == pytest.approx(-(1.2 + 0.5 + 0.2071 * 4.3), abs=0.001)
+    assert motion.bottom == pytest.approx(-(1.2 + 0.5 + 0.2071 * 1.5), abs=0.001)
     assert motion.slow_from == pytest.approx(-1.0)
     assert motion.slow_feed == pytest.approx(motion.feed / 2, abs=0.51)
+
+
+def test_a_drilling_cycle_has_the_feed_of_breaking_through_unless_that_rubs(planned) -> None:
+    """On a machine with cycles a hole is drilled at half feed all the way; under the chip floor it keeps two feeds."""
+    (_, drill) = planned("bench mill", "mild steel", 1.2, HOLE.format(4.3))
+    motion = next(motion for motion in drill.motions if isinstance(motion, Drill))
+    assert (motion.slow_from, motion.slow_feed) == (None, None)
+    assert motion.feed == drill.feed
+    assert drill.feed / drill.rpm / 2 >= 0.008  # the chip floor of mild steel, mm per lip
+    assert any("one feed all the way" in reason for reason in drill.reasons)
+    (_, thin) = planned("bench mill", "aluminium", 2, HOLE.format(2))
+    motion = next(motion for motion in thin.motions if isinstance(motion, Drill))
+    assert motion.slow_feed == pytest.approx(motion.feed / 2, abs=0.51)
+    assert motion.slow_feed / thin.rpm / 2 < 0.012  # that of aluminium
+    assert any("not as a drilling cycle" in reason for reason in thin.reasons)
 
 
 def test_deep_holes_are_pecked_and_sheet_is_not(planned) -> None:

@@ -153,7 +153,6 @@ def test_what_cannot_be_written_is_refused(motion, message):
 
 
 DIALECTS = [
-    ({"units": "in"}, "inches"),
     ({"arcs": False}, "no arcs"),
     ({"helical_arcs": False}, "helix"),
     ({"change": "one program per cutter"}, "one cutter per program"),

@@ -241,7 +241,7 @@ def test_slots_stand_for_cutters() -> None:
 
 
 def test_chords_stand_for_arcs_only_where_the_machine_has_none() -> None:
-    """Chords within 0.01 mm of a planned arc are its shape on a machine without arcs, and a difference on others."""
+    """Chords within 0.004 mm of a planned arc are its shape on a machine without arcs, and a difference on others."""
     plan = program(operation("ring[1]", 1, 8000, (
         Rapid((10, 0, CLEAR)), Rapid((10, 0, 1)), Line((10, 0, -1), 60),
         Arc((10, 0, -1), (0, 0), True, 240), Rapid((10, 0, CLEAR)),
@@ -256,9 +256,9 @@ def test_chords_stand_for_arcs_only_where_the_machine_has_none() -> None:
         )
 
     without = replace(MACHINE, program=replace(MACHINE.program, arcs=False))
-    assert differences(text(80), plan, without) == ()  # height of a chord: 10 (1 - cos(pi / 80)) = 0.0077 mm
-    assert differences(text(40), plan, without)  # 0.031 mm
-    assert differences(text(80), plan)
+    assert differences(text(112), plan, without) == ()  # height of a chord: 10 (1 - cos(pi / 112)) = 0.0039 mm
+    assert differences(text(80), plan, without)  # 0.0077 mm
+    assert differences(text(112), plan)
 
 
 def test_a_canned_cycle_is_the_drill_it_stands_for() -> None:

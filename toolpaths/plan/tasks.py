@@ -109,16 +109,19 @@ def _through(
     if peck:
         why = (*why, f"pecked every {peck:g} mm: deeper than {practice.PECK_BEYOND:g} diameters")
     slow = max(math.floor(practice.BREAKTHROUGH_FEED * data.feed), 1)
-    motion = Drill(
-        shop.panel.to_program(opening.centre),
-        -depth,
-        practice.PECK_RETRACT if peck else practice.RETRACT,
-        data.feed,
-        peck,
-        -max(thickness - BREAKS_EARLY, 0.0),
-        slow,
-    )
-    return _drill_task(kind, opening, drill, data, motion, depth, why)
+    retract = practice.PECK_RETRACT if peck else practice.RETRACT
+    motion = Drill(shop.panel.to_program(opening.centre), -depth, retract, data.feed, peck)
+    if not shop.machine.program.canned_cycles:
+        slowed = replace(motion, slow_from=-max(thickness - BREAKS_EARLY, 0.0), slow_feed=slow)
+        return _drill_task(kind, opening, drill, data, slowed, depth, why)
+    if slow >= shop.material.chip_floor * drill.flutes * data.rpm:
+        one = f"one feed all the way, that of breaking through ({slow} mm/min): a drilling cycle has no second"
+        whole = replace(data, feed=slow, plunge=slow, chip=slow / data.rpm)
+        return _drill_task(kind, opening, drill, whole, replace(motion, feed=slow), depth, (*why, one))
+    least = shop.material.chip_floor
+    rubs = f"not as a drilling cycle: at the one feed of breaking through a lip takes under {least:g} mm and rubs"
+    slowed = replace(motion, slow_from=-max(thickness - BREAKS_EARLY, 0.0), slow_feed=slow)
+    return _drill_task(kind, opening, drill, data, slowed, depth, (*why, rubs))
 
 
 def _drill_task(

@@ -257,7 +257,7 @@ class ProgramTable(Table):
     """What the controller can do."""
 
     units: Literal["mm", "in"] = "mm"
-    decimals: int = Field(default=3, ge=2, le=6)
+    decimals: int = Field(default=3, ge=3, le=6, description="Default 3, and 4 where the programs are in inches.")
     arcs: bool = True
     helical_arcs: bool = True
     canned_cycles: bool = False
@@ -269,6 +269,29 @@ class ProgramTable(Table):
     percent_lines: bool = False
     line_ending: Literal["lf", "crlf"] = "lf"
     slots: dict[str, int] = {}
+    chord_tolerance: Length = 0.004
+
+    @field_validator("chord_tolerance")
+    @classmethod
+    def _within_the_proof(cls, tolerance: float) -> float:
+        if not 0.0005 <= tolerance <= 0.006:
+            raise ValueError(
+                f"is {tolerance:g} mm; it must be 0.0005 to 0.006 mm: the piece is proved to 0.01 mm, rounding and all"
+            )
+        return tolerance
+
+    @model_validator(mode="before")
+    @classmethod
+    def _four_in_inches(cls, table: Any) -> Any:
+        if isinstance(table, dict) and table.get("units") == "in":
+            return {"decimals": 4} | table
+        return table
+
+    @model_validator(mode="after")
+    def _fine_enough(self) -> ProgramTable:
+        if self.units == "in" and self.decimals == 3:
+            raise ValueError("decimals: 4 or more in inches, since 0.001 in is coarser than the 0.01 mm that is proved")
+        return self
 
     @field_validator("slots")
     @classmethod
@@ -302,5 +325,5 @@ class MachineFile(Table):
 
 MACHINE_LENGTHS = frozenset(
     {"x", "y", "z", "daylight", "max_xy", "max_z", "rapid_xy", "rapid_z", "acceleration"}
-    | {"backlash", "diameter", "length", "spoilboard"}
+    | {"backlash", "diameter", "length", "spoilboard", "chord_tolerance"}
 )

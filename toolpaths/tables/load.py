@@ -232,8 +232,17 @@ def machine(name_or_file: str, folder: Path) -> Machine:
     shipped = (_shipped(name).data for name in _SHIPPED_MACHINES)
     below = next((data for data in shipped if data["name"] == raw.get("name")), None)
     text = _source_text(below, source.data, source.name, {"format", "name", "units"})
-    merged = _deep({key: value for key, value in (below or {}).items() if key != "format"}, raw) | {"source": text}
+    merged = _deep(_laid_under(below or {}, raw), raw) | {"source": text}
     return _machine(source.check(files.MachineFile, merged))
+
+
+def _laid_under(ours: _Raw, own: _Raw) -> _Raw:
+    """What of a built-in machine a user's file builds on: its decimals not where the program's units are others."""
+    below = {key: value for key, value in ours.items() if key != "format"}
+    theirs, mine = below.get("program", {}), own.get("program")
+    if isinstance(mine, dict) and mine.get("units", theirs.get("units")) != theirs.get("units"):
+        below["program"] = {key: value for key, value in theirs.items() if key != "decimals"}
+    return below
 
 
 def _deep(ours: _Raw, own: _Raw) -> _Raw:

@@ -150,7 +150,10 @@ def between(rows: tuple[Rate, ...], diameter: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """What the controller can do: the ``[program]`` table of a machine file, never whose controller it is."""
+    """What the controller can do: the ``[program]`` table of a machine file, never whose controller it is.
+
+    ``chord_tolerance``, mm: where the controller lacks arcs, chords keep this near to them.
+    """
 
     units: Literal["mm", "in"] = "mm"
     decimals: int = 3
@@ -165,6 +168,17 @@ class Dialect:
     percent_lines: bool = False
     line_ending: Literal["lf", "crlf"] = "lf"
     slots: tuple[tuple[int, int], ...] = ()
+    chord_tolerance: float = 0.004
+
+    @property
+    def unit(self) -> float:
+        """Millimetres in one unit of its programs."""
+        return 25.4 if self.units == "in" else 1.0
+
+    @property
+    def step(self) -> float:
+        """The last printed digit of a coordinate, mm."""
+        return float(self.unit * 10.0**-self.decimals)
 
 
 @dataclass(frozen=True, slots=True)

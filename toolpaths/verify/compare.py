@@ -15,7 +15,7 @@ from toolpaths.finding import Finding
 from toolpaths.motion import Program
 from toolpaths.stroke import Point, Reading, SpindleOn, Stroke
 from toolpaths.tables.rows import Dialect, Machine
-from toolpaths.tolerance import PIECE, SAME_POINT
+from toolpaths.tolerance import SAME_POINT
 from toolpaths.verify.walk import Planned, same_point, walk
 
 LOOK_AHEAD = 60
@@ -43,17 +43,20 @@ class _Slack:
     """Per coordinate of an arc's centre: the rounding of I or J on top of that of the start, and the choice of a
     neighbouring digit that keeps the two radii equal enough (RS274/NGC 3.5.3.2)."""
     feed: float
+    chord: float
+    """Between an arc of the plan and a chord of the text, on a machine without arcs: its tolerance, and rounding."""
     chords: bool
     helix_chords: bool
 
 
 def _slack(dialect: Dialect) -> _Slack:
-    step = 10.0**-dialect.decimals * (25.4 if dialect.units == "in" else 1.0)
+    step = dialect.step
     return _Slack(
         end=step / 2 + SAME_POINT,
         path=math.sqrt(3) * step + SAME_POINT,
         centre=2 * step + SAME_POINT,
         feed=FEED_STEP[dialect.units],
+        chord=dialect.chord_tolerance + math.sqrt(3) * step,
         chords=not dialect.arcs,
         helix_chords=not (dialect.arcs and dialect.helical_arcs),
     )
@@ -83,7 +86,7 @@ class _Comparison:
         self.panel = program.setup.panel
         self.slack = _slack(machine.program)
         self.planned = list(walk(program, machine))
-        self.read = [stroke for stroke in reading.strokes if not _sets_z(stroke, program.setup.clear_height)]
+        self.read = [stroke for stroke in reading.strokes if not self.sets_z(stroke, program.setup.clear_height)]
         self.backwards = _cut_backwards(reading)
         self.units_differ = reading.units != machine.program.units
         self.units = (machine.program.units, reading.units)
@@ -93,6 +96,12 @@ class _Comparison:
         self.rest_is_planned = False
         self.uneven: tuple[Planned, Stroke] | None = None
         """The pair that agreed last, where one of the two goes on further than the other."""
+
+    def sets_z(self, stroke: Stroke, clear: float) -> bool:
+        """Z alone, by rapid, from where the operator or the table of lengths has set it, to the clear height."""
+        x, y, z = stroke.start
+        unset = stroke.kind == "rapid" and stroke.z_known and math.isnan(z)
+        return unset and same_point((x, y, stroke.end[2]), stroke.end) and abs(stroke.end[2] - clear) <= self.slack.end
 
     def run(self) -> Iterator[Finding]:
         """The findings in text order."""
@@ -254,13 +263,6 @@ class _Comparison:
                 yield stroke.line, "", f"program makes {_named(stroke)} after all that is planned"
 
 
-def _sets_z(stroke: Stroke, clear: float) -> bool:
-    """Z alone, by rapid, from where the operator or the table of lengths has set it, to the clear height."""
-    x, y, z = stroke.start
-    up = stroke.kind == "rapid" and stroke.z_known and math.isnan(z) and same_point((x, y, stroke.end[2]), stroke.end)
-    return up and abs(stroke.end[2] - clear) <= SAME_POINT
-
-
 def _cut_backwards(reading: Reading) -> frozenset[int]:
     """Lines of the strokes that are made while the spindle turns counter-clockwise."""
     clockwise = True
@@ -339,7 +341,7 @@ def _match_chord(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
     cx, cy = planned.centre
     angle = math.atan2(read.end[1] - cy, read.end[0] - cx) - math.atan2(planned.start[1] - cy, planned.start[0] - cx)
     turn = (angle if planned.ccw else -angle) % (2 * math.pi)
-    if planned.radius * (1 - math.cos(turn / 2)) > PIECE:
+    if planned.radius * (1 - math.cos(turn / 2)) > slack.chord:
         return None
     if _near(planned.end, read.end, slack.end) and abs(turn - planned.sweep) * planned.radius <= slack.path:
         return _Match(None, None)
