@@ -51,8 +51,9 @@ def test_every_feature_is_offered() -> None:
 
 def test_the_built_in_tables_are_valid() -> None:
     """Our own machines, cutters and materials satisfy the schemas that a user's files are held against."""
-    machines = [file.name for file in DATA.iterdir() if file.name.endswith(("_mill.toml", "_router.toml"))]
-    assert len(machines) >= 3
+    endings = ("_mill.toml", "_router.toml", "_plotter.toml")
+    machines = [file.name for file in DATA.iterdir() if file.name.endswith(endings)]
+    assert len(machines) >= 5
     own = [("cutters", "cutters.toml"), ("materials", "materials.toml")]
     for name, file in [*(("machine", file) for file in machines), *own]:
         assert not errors(name, tomllib.loads((DATA / file).read_text(encoding="utf-8"))), file

@@ -203,7 +203,9 @@ def build(
     names = [path for one in builds for path in one.paths]
     facts |= {"folder": str(place), "files": names}
     lines += [f"wrote {place / name}" for name in names]
-    lines.append(f"{len(names)} files in {place}, every program verified; {counts_line(findings)}")
+    programs = any(file.facts["kind"] == "program" for one in made for file in one.files)
+    proved = "every program verified" if programs else "no program among them"
+    lines.append(f"{len(names)} files in {place}, {proved}; {counts_line(findings)}")
     return Answer(status, lines, findings, facts)
 
 

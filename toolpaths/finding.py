@@ -49,6 +49,7 @@ CODES: dict[str, str] = {
     "no-tabs": "no room for the holding tabs that were asked for",
     "narrow-margin": "the margin round a machined outline has no room for the kerf and a frame",
     "pilot-method": "a pilot that no drill may make is bored, or becomes a centre mark",
+    "plots-only": "the machine has no spindle: drawings and the drilling schedule are all that is made",
     "measured": "the real piece differs from the design",
     # about a program
     "unreadable": "the program's text breaks the language or leaves a mode unstated",

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost
 from toolpaths.drafting import draw_panel
-from toolpaths.errors import RereadError, UnknownName
+from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
@@ -28,6 +28,7 @@ from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.words import t_number
 from toolpaths.stroke import Reading
+from toolpaths.tables.rows import Machine
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
@@ -95,6 +96,9 @@ def make(
 
 def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
     """Holds the texts of one setup's programs, (name, text) in order, against the job."""
+    if not job.machine.cuts:
+        said = f"{job.machine.name!r} has no spindle, so no program is for it"
+        raise BadInput([Problem("machine", 0, "", said, "name the machine that runs it with --machine")])
     (panel,) = _laid_out(job, [panel_name]).panels
     readings: list[Reading] = []
     faults: list[Finding] = []
@@ -145,13 +149,34 @@ def _measured(job: Job, layout: Layout) -> list[Finding]:
 
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
     findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
+    if not job.machine.cuts:
+        said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"
+        findings.append(Finding("note", "plots-only", "", "", said))
     planned: list[Planned] = []
     for done, panel in enumerate(layout.panels):
         report(f"planning {panel.name}", done, len(layout.panels))
+        if not job.machine.cuts:
+            planned.append(Planned(panel, None))
+            findings += _beyond_the_pen(panel, layout, job.machine)
+            continue
         plan = plan_panel(job.title, panel, job.machine, job.cutters, job.materials[panel.material])
         planned.append(Planned(panel, plan.program))
         findings += plan.findings
     return planned, tuple(dict.fromkeys(findings))
+
+
+def _beyond_the_pen(panel: Panel, layout: Layout, machine: Machine) -> list[Finding]:
+    """That a plotter does not reach all of a panel's drawing, whichever way round the paper lies."""
+    x0, y0, x1, y1 = draw_panel(panel, layout.title, layout.units).bounds
+    wide, high = x1 - x0, y1 - y0
+    reach_x, reach_y, _ = machine.travel
+    if (wide <= reach_x and high <= reach_y) or (wide <= reach_y and high <= reach_x):
+        return []
+    said = (
+        f"its drawing is {wide:.0f} x {high:.0f} mm and the pen reaches {reach_x:g} x {reach_y:g} mm: "
+        "plot it in parts, or on a larger machine"
+    )
+    return [Finding("warning", "beyond-travel", panel.name, "", said)]
 
 
 def _programs(
@@ -272,10 +297,10 @@ def _papers(
     for setup, file in programs:
         names.setdefault(setup.panel, []).append(file.path)
     named = [(setup, ", then ".join(names[setup.panel])) for setup in dict.fromkeys(setup for setup, _ in programs)]
-    sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings)
     setups = [one.program.setup for one in planned if one.program is not None]
     table = schedule.write(layout, setups, job.cutters)
-    return [
-        OutputFile("setup_sheet.html", sheet.encode("utf-8"), {"kind": "setup sheet"}),
-        OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"}),
-    ]
+    papers = [OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"})]
+    if job.machine.cuts:
+        sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings)
+        papers.insert(0, OutputFile("setup_sheet.html", sheet.encode("utf-8"), {"kind": "setup sheet"}))
+    return papers

@@ -206,7 +206,7 @@ def test_sheet_drills_have_short_points() -> None:
     assert formulas.point_length(5, math.radians(118)) > 1.2
 
 
-@pytest.mark.parametrize("row", MACHINES.values(), ids=lambda row: row.name)
+@pytest.mark.parametrize("row", [row for row in MACHINES.values() if row.cuts], ids=lambda row: row.name)
 def test_every_machine_reaches_the_sheet_and_over_its_clamps(row: object) -> None:
     """With its 3 mm mill the tip comes down into the spoilboard and up 25 mm over 1.2 mm sheet (20 mm clamps)."""
     machine = MACHINES[row.name]  # type: ignore[attr-defined]
@@ -223,6 +223,17 @@ def test_machines_are_those_of_the_design() -> None:
     assert sheet.travel[:2] == (1300, 900)
     assert (mill.min_rpm, mill.max_rpm, mill.stiffness) == (100, 3000, 1)
     assert mill.climbs and not small.climbs
+
+
+def test_the_changer_holds_twelve_known_cutters_and_the_plotter_cuts_nothing() -> None:
+    """mill with tool changer: inch programs, a length table, twelve slots of our own cutters; pen plotter: X and Y."""
+    changer, plotter = MACHINES["mill with tool changer"], MACHINES["pen plotter"]
+    dialect = changer.program
+    assert (dialect.units, dialect.decimals, dialect.change, dialect.length) == ("in", 4, "automatic", "length table")
+    assert [slot for slot, _ in dialect.slots] == list(range(1, 13))
+    assert {number for _, number in dialect.slots} <= set(CUTTERS)
+    assert [row.name for row in MACHINES.values() if not row.cuts] == [plotter.name]
+    assert plotter.travel[2] == 0
 
 
 @pytest.mark.parametrize(

@@ -40,6 +40,7 @@ class Resolver:
         scope = Scope(self.problems, names, table.units)
         the_machine = self.machine(machine)
         the_cutters = self.looked_up(("cutters",), lambda: tables.cutters(cutters or self.file(table.cutters)))
+        self.check_slots(the_machine, the_cutters)
         materials = self.looked_up(("materials",), lambda: tables.materials(self.file(table.materials))) or {}
         pilot = "1/8 in" if table.units == "in" else "3 mm"
         raw_pilot = pilot if table.pilot_diameter is None else table.pilot_diameter
@@ -176,6 +177,15 @@ class Resolver:
         if self.checked_file(place, name) is None:
             return None
         return self.looked_up(place, lambda: tables.machine(name, self.path.parent))
+
+    def check_slots(self, machine: Any, cutters: Any) -> None:
+        """A slot that holds no cutter of the table would be found by whoever stands at the machine."""
+        if machine is None or cutters is None:
+            return
+        for slot, number in machine.program.slots:
+            if number not in cutters:
+                said = f"slot {slot} of machine '{machine.name}' holds cutter {number}, which the cutter table does not"
+                self.problems.add(("machine",), said, "correct the machine's slots, or add the cutter with its row")
 
     def looked_up_option(self, option: str) -> Any:
         """A machine of the command line: its file is looked for in the current folder, like every file named there."""

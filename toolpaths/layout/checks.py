@@ -45,7 +45,8 @@ def findings(
     found: list[Finding] = []
     for panel in layout.panels:
         sheet = _Sheet(panel, materials[panel.material], machine, cutters, layout.units)
-        for check in (_edges, _pairs, _slugs, _pilots, _clamps, _touch_off):
+        in_cutting = (_clamps, _touch_off) if machine.cuts else ()
+        for check in (_edges, _pairs, _slugs, _pilots, *in_cutting):
             found += check(sheet)
     return found
 

@@ -14,6 +14,7 @@ from toolpaths.plan.choice import choose
 from toolpaths.plan.methods import Shop
 from toolpaths.plan.order import ordered
 from toolpaths.plan.path import turn_of
+from toolpaths.plan.slots import at_hand, with_cures
 from toolpaths.plan.tasks import Task, tasks
 from toolpaths.plan.travel import Obstacle, Traveller, gap_to, obstacles, width_near
 from toolpaths.tables.rows import Cutter, Machine, Material
@@ -33,8 +34,9 @@ class Planned:
 
 def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cutter], material: Material) -> Planned:
     """Plans one setup of one panel; every trouble is found before any metal is cut."""
-    shop = Shop(panel, machine, tuple(cutters[number] for number in sorted(cutters)), material)
-    chosen, findings = choose(shop)
+    shop = Shop(panel, machine, at_hand(cutters, machine), material)
+    chosen, found = choose(shop)
+    findings = with_cures(found, shop, cutters)
     work = ordered(tasks(chosen, shop))
     around = obstacles(panel)
     findings += _under_clamps(work, shop, around)

@@ -220,6 +220,13 @@ class Travel(Table):
     z: Length
 
 
+class Sheet(Table):
+    """How far a pen goes."""
+
+    x: Length
+    y: Length
+
+
 class SpindleTable(Table):
     """What the spindle does."""
 
@@ -320,6 +327,16 @@ class MachineFile(Table):
     spoilboard: LengthOrZero
     change_seconds: float = Field(ge=0)
     program: ProgramTable = ProgramTable()
+    source: Source
+
+
+class PlotterFile(Table):
+    """The file of a machine that only draws: one without spindle and feeds."""
+
+    format: Literal[1]
+    name: Text
+    units: Literal["mm", "in"] = "mm"
+    travel: Sheet
     source: Source
 
 

@@ -24,8 +24,13 @@ from toolpaths.units import INCH
 _Model = TypeVar("_Model", bound=BaseModel)
 _Row = TypeVar("_Row")
 
-_SHIPPED_MACHINES: Final = ("small_router", "sheet_router", "bench_mill")
+_SHIPPED_MACHINES: Final = ("small_router", "sheet_router", "bench_mill", "tool_changer_mill", "pen_plotter")
 _Raw = dict[str, Any]
+_CUTTING_FIGURES: Final = (
+    *("daylight", "min_rpm", "max_rpm", "power", "spin_up", "max_xy", "max_z", "rapid_xy", "rapid_z", "acceleration"),
+    *("stiffness", "backlash", "nut_diameter", "nut_length", "spoilboard", "change_seconds"),
+)
+"""What a machine without spindle does not have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +213,7 @@ def _rates(rows: list[files.RateRow]) -> tuple[Rate, ...]:
 
 def machines() -> dict[str, Machine]:
     """The built-in machines by name."""
-    found = [_machine(files.MachineFile.model_validate(_shipped(name).data)) for name in _SHIPPED_MACHINES]
+    found = [_any_machine(_shipped(name), _shipped(name).data) for name in _SHIPPED_MACHINES]
     return {row.name: row for row in found}
 
 
@@ -233,7 +238,23 @@ def machine(name_or_file: str, folder: Path) -> Machine:
     below = next((data for data in shipped if data["name"] == raw.get("name")), None)
     text = _source_text(below, source.data, source.name, {"format", "name", "units"})
     merged = _deep(_laid_under(below or {}, raw), raw) | {"source": text}
-    return _machine(source.check(files.MachineFile, merged))
+    return _any_machine(source, merged)
+
+
+def _any_machine(source: _Source, data: _Raw) -> Machine:
+    """A machine that cuts; or a plotter, whose file has neither spindle nor feeds."""
+    if "spindle" in data or "feed" in data:
+        return _machine(source.check(files.MachineFile, data))
+    row = source.check(files.PlotterFile, data)
+    nothing = dict.fromkeys(_CUTTING_FIGURES, 0.0)
+    return Machine(
+        name=row.name,
+        travel=(row.travel.x, row.travel.y, 0.0),
+        speed_control=False,
+        program=Dialect(),
+        source=row.source,
+        **nothing,
+    )
 
 
 def _laid_under(ours: _Raw, own: _Raw) -> _Raw:

@@ -212,6 +212,11 @@ class Machine:
     source: str
 
     @property
+    def cuts(self) -> bool:
+        """Whether it has a spindle; a pen plotter has none, and its other figures beside X and Y travel are 0."""
+        return self.max_rpm > 0
+
+    @property
     def climbs(self) -> bool:
         """Whether it climb-mills: backlash at most 0.02 mm (common practice)."""
         return self.backlash <= 0.02
