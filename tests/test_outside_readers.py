@@ -95,7 +95,7 @@ def walked(machine: str, name: str) -> list[Step]:
 
 @functools.cache
 def holes_made(machine: str, name: str) -> list[tuple[str, float, float, float, float]]:
-    """(feature, x, y, lowest z, diameter) of each plunge and each full circle below Z0; x and y are the centre's."""
+    """(feature, x, y, lowest z, diameter) of each plunge, drilling cycle and full circle below Z0, about its centre."""
     found = []
     feature, cutter = "", 0
     for line, before, after in walked(machine, name):
@@ -106,6 +106,10 @@ def holes_made(machine: str, name: str) -> list[tuple[str, float, float, float, 
         for code in line.block.gcodes:
             if isinstance(code, pygcode.GCodeSelectTool):
                 cutter = int(code.word_key.value if code.word_key else code.word.value)
+            if feature and isinstance(code, pygcode.GCodeDrillingCycle | pygcode.GCodeDrillingCyclePeck):
+                x, y, low = (code.params[letter].value for letter in "XYZ")
+                found.append((feature, x, y, low, made(machine).job.cutters[cutter].diameter))
+                continue
             low = min(before["Z"], after["Z"])
             if not feature or low >= 0 or (before["X"], before["Y"]) != (after["X"], after["Y"]):
                 continue
