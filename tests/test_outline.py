@@ -175,7 +175,7 @@ def test_the_cure_for_a_clamp_cures(job_of) -> None:
     """Moved as the finding says, on stock as wide as it says, the clamp is clear of the outline and holds the sheet."""
     near = "clamps = [{{ x = {x}, y = 30, width = 10 }}]\nstock_margin = {margin}"
     (found,) = plan(job_of(text(keys=near.format(x=-14, margin=15)))).findings
-    figures = re.search(r"the clamp ([0-9.]+) mm outwards.*stock_margin = ([0-9.]+) mm", found.message)
+    figures = re.search(r"the clamp ([0-9.]+) mm outwards.*stock_margin = \"([0-9.]+) mm\"", found.message)
     assert figures
     move, margin = map(float, figures.groups())
     moved = pipeline.make(job_of(text(keys=near.format(x=-14 - move, margin=margin))), posts=["gcode"])
@@ -194,10 +194,22 @@ def test_a_margin_too_narrow_is_found_with_the_least_that_would_do(job_of) -> No
     """No kerf and 5 mm of frame: an error, whose figure cures it and less than which does not."""
     (found,) = plan(job_of(text(keys="stock_margin = 4"))).findings
     assert found.code == "narrow-margin" and found.feature == "outline"
-    least = float(found.message.split("stock_margin = ")[1].split()[0])
-    assert pipeline.make(job_of(text(keys=f"stock_margin = {least}")), posts=["gcode"]).files
-    (again,) = plan(job_of(text(keys=f"stock_margin = {least - 0.2}"))).findings
+    figure = re.search(r'stock_margin = "[0-9.]+ mm"', found.message)
+    assert figure
+    assert pipeline.make(job_of(text(keys=figure[0])), posts=["gcode"]).files
+    (again,) = plan(job_of(text(keys=figure[0].replace(' mm"', ' mm - 0.2 mm"')))).findings
     assert again.code == "narrow-margin"
+
+
+def test_board_is_entered_gently(job_of) -> None:
+    """Round an outline in plywood the first pass is 1 mm deep, and 0.3 mm are left for the finishing pass."""
+    program = plan(job_of(text(machine="sheet router", material="plywood", thickness=9))).program
+    assert program is not None
+    rough, final = program.setup.operations[-2:]
+    depths = [motion.to[2] for motion in rough.motions if isinstance(motion, Arc)]
+    assert max(depths) >= -1 and -1 in [pytest.approx(depth) for depth in depths]
+    lefts = [min(motion.to[0] for motion in work.motions if isinstance(motion, Line)) for work in (rough, final)]
+    assert lefts[1] - lefts[0] == pytest.approx(0.3)
 
 
 def test_kerf_and_way_in_count_for_the_travel(job_of) -> None:
@@ -205,6 +217,14 @@ def test_kerf_and_way_in_count_for_the_travel(job_of) -> None:
     large = text().replace("width = 140", "width = 299")
     assert "beyond-travel" in {finding.code for finding in plan(job_of(large)).findings}
     assert plan(job_of(large.replace("cut_outline = true", "cut_outline = false"))).findings == ()
+
+
+def test_a_round_end_counts_for_the_travel(job_of) -> None:
+    """Where a rounded side reaches farthest between the ends of its arc, it is found before metal is cut."""
+    stadium = text(keys="corner_radius = 70", at=[70, 70]).replace("height = 80", "height = 178")
+    made = pipeline.make(job_of(stadium), posts=["gcode"])
+    assert {finding.code for finding in made.findings} == {"beyond-travel"}
+    assert pipeline.make(job_of(stadium.replace("height = 178", "height = 168")), posts=["gcode"]).files
 
 
 REFUSED = {

@@ -54,6 +54,16 @@ def features(draw: st.DrawFn, room: float) -> str:
 
 
 @st.composite
+def outlines(draw: st.DrawFn, least: float) -> str:
+    """The keys of a machined outline; ``least`` is the panel's shorter side."""
+    kinds = ["", "", "tabs = true\n", "tabs = { count = 4 }\n", "tabs = { count = 3, height = 1 }\n"]
+    tabs = draw(st.sampled_from(kinds))
+    radius = draw(st.sampled_from([0, 0, 0.5, 3, 12.5, least / 2]))
+    margin = draw(st.sampled_from(["", "", "stock_margin = 15\n", "stock_margin = 9\n", "stock_margin = 30\n"]))
+    return f"cut_outline = true\ncorner_radius = {radius}\n{tabs}{margin}"
+
+
+@st.composite
 def jobs(draw: st.DrawFn) -> str:
     """One panel: features in cells of their own, clamps at corners, every material, machine, origin and side."""
     material = draw(st.sampled_from(sorted(SHEETS)))
@@ -68,11 +78,21 @@ def jobs(draw: st.DrawFn) -> str:
     zero_x = 0 if "left" in origin else width if "right" in origin else width / 2
     zero_y = 0 if "lower" in origin else height if "upper" in origin else height / 2
     corners = [(-8 + x * (width - 4) - zero_x, -8 + y * (height - 4) - zero_y) for x, y in clamps]
+    outline = ""
+    if draw(st.integers(0, 2)) == 0:
+        outline = draw(outlines(min(width, height)))
+        # 20 mm square: half over the edge (an error), wholly on the panel, or beside it
+        stands = draw(st.sampled_from([-8, 2, 7, -26, -34, -45]))
+        corners = [
+            (stands + x * (width - 2 * stands - 20) - zero_x, stands + y * (height - 2 * stands - 20) - zero_y)
+            for x, y in clamps
+        ]
     clamps_text = ", ".join(f"{{ x = {x}, y = {y}, width = 20 }}" for x, y in corners)
     panel = (
         f'format = 1\ntitle = "random"\nunits = "mm"\nmachine = "{machine}"\n[[panel]]\nname = "plate"\n'
         f'material = "{material}"\nthickness = {thickness}\nwidth = {width}\nheight = {height}\norigin = "{origin}"\n'
         f'machine_from = "{draw(st.sampled_from(["outside", "inside"]))}"\nclamps = [{clamps_text}]\n'
+        f"{outline}"
     )
     texts = []
     for column in range(columns):

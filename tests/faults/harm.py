@@ -152,7 +152,18 @@ class Rule:
             ring = [shape.point_at(shape.perimeter * k / 400) for k in range(400)]
             cutter = min(self.job.cutters[move.cutter].diameter for move in moves(self.lines) if move.cutter)
             cores.append(shapely.Polygon(ring).buffer(-cutter + 0.4))
-        return shapely.union_all(cores)
+        return shapely.union_all([*cores, self._waste()])
+
+    def _waste(self) -> shapely.Geometry:
+        """What lies beside a panel that is cut out, without the kerf and the 5 mm of frame that carry it."""
+        if not self.panel.cut_outline:
+            return shapely.Polygon()
+        outline = self.panel.contour_to_program(self.panel.outline)
+        ring = [outline.point_at(outline.perimeter * k / 400) for k in range(400)]
+        corners = [self.panel.to_program(corner) for corner in (self.panel.stock[:2], self.panel.stock[2:])]
+        sheet = shapely.box(*shapely.MultiPoint(corners).bounds).buffer(-5, join_style="mitre")
+        cutter = min(self.job.cutters[move.cutter].diameter for move in moves(self.lines) if move.cutter)
+        return sheet.difference(shapely.Polygon(ring).buffer(cutter - 0.4))
 
     def _near(self, some: list[Move], region: tuple[float, float, float, float]) -> list[Move]:
         """The moves whose cutter, at most 14 mm wide, may reach into ``region`` (x0, y0, x1, y1)."""

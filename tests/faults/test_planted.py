@@ -71,7 +71,26 @@ diameter = 3
 finish = "mark"
 """
 
+OUTLINE = """
+format = 1
+title = "outline"
+units = "mm"
+[[panel]]
+name = "plate"
+material = "aluminium"
+thickness = 2
+width = 90
+height = 60
+corner_radius = 4
+cut_outline = true
+clamps = [{ x = -36, y = 20, width = 20 }, { x = 106, y = 20, width = 20 }]
+[[panel.hole]]
+at = [45, 30]
+diameter = 6
+"""
+
 TEXTS = {
+    "outline": OUTLINE,
     "aluminium": PLATE.format(material="aluminium", thickness=3),
     "plywood": PLATE.format(material="plywood", thickness=9),
     "steel": STEEL,
@@ -82,6 +101,7 @@ GROUNDS = {
     "aluminium on a small router": ("aluminium", "small router", "plate", 5),
     "plywood on a bench mill": ("plywood", "bench mill", "plate", 4),
     "steel on a small router": ("steel", "small router", "plate", 5),
+    "outline on a small router": ("outline", "small router", "plate", 2),
     "sample's top on a bench mill": ("sample", "bench mill", "top", 1),
     "sample's rear on a small router": ("sample", "small router", "rear", 1),
 }

@@ -68,7 +68,7 @@ def away_from_outline(number: int, short: float, way: str, panel: Panel) -> str:
     if needed == 0:
         return f"{way} away from the panel's edge"
     margin = math.ceil(max(needed + short, panel.margin) - 1e-6)
-    return f"{way} outwards, with stock under it: stock_margin = {margin:g} mm"
+    return f'{way} outwards, with stock under it: stock_margin = "{margin:g} mm"'
 
 
 def edge_of(outline: Contour, tabs: Tabs | None) -> Opening:

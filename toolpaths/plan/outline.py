@@ -49,7 +49,7 @@ def too_narrow(edge: Opening, shop: Shop) -> Finding | None:
     least = math.ceil(10 * margin_needed(thinnest, shop) - 1e-6) / 10
     said = (
         f"the stock reaches {shop.panel.margin:g} mm beyond the outline; the kerf of T{thinnest.number} "
-        f"({thinnest.diameter:g} mm) and a frame of {LEAST_FRAME:g} mm need stock_margin = {least:g} mm or more"
+        f"({thinnest.diameter:g} mm) and a frame of {LEAST_FRAME:g} mm need stock_margin = \"{least:g} mm\" or more"
     )
     return Finding("error", "narrow-margin", shop.panel.name, edge.feature, said)
 

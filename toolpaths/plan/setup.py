@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -174,12 +175,32 @@ def _arc_chords(start: Point, arc: Arc) -> list[tuple[Point, Point]]:
     return list(pairwise(points))
 
 
+def _extremes(motions: Iterable[Motion]) -> Iterator[Point]:
+    """The ends of the motions, and where an arc reaches farthest in X and in Y."""
+    place: Point | None = None
+    for motion in motions:
+        if isinstance(motion, Drill):
+            yield (*motion.at, motion.bottom)
+            place = (*motion.at, motion.retract)
+            continue
+        if isinstance(motion, Arc) and place is not None:
+            yield from _quadrants(place, motion)
+        yield motion.to
+        place = motion.to
+
+
+def _quadrants(start: Point, arc: Arc) -> Iterator[Point]:
+    """The points of an arc straight right of its centre, above, left of and below it, as far as it passes them."""
+    (cx, cy), radius, turn = arc.centre, math.dist(start[:2], arc.centre), turn_of(start[:2], arc)
+    first = math.atan2(start[1] - cy, start[0] - cx)
+    for across, up in ((1, 0), (0, 1), (-1, 0), (0, -1)):
+        angle = math.atan2(up, across) - first
+        if (angle if arc.ccw else -angle) % (2 * math.pi) <= turn:
+            yield cx + radius * across, cy + radius * up, arc.to[2]
+
+
 def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> list[Finding]:
-    points = [
-        (*motion.at, motion.bottom) if isinstance(motion, Drill) else motion.to
-        for operation in operations
-        for motion in operation.motions
-    ]
+    points = [point for operation in operations for point in _extremes(operation.motions)]
     if not points:
         return []
     findings: list[Finding] = []
