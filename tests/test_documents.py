@@ -124,6 +124,7 @@ def test_built_in_names_are_those_of_the_tables() -> None:
 def test_the_example_job_is_sound_and_shows_every_key(tmp_path: Path) -> None:
     """README's example job builds in each of its sizes, and every key of the format stands in it."""
     example = blocks(section(README, "The job file"), "toml")[0]
+    (tmp_path / "vents.csv").write_text(blocks(section(README, "The job file"), "csv")[0], encoding="utf-8")
     (tmp_path / "job.toml").write_text(example, encoding="utf-8")
     for size in (None, "wide"):
         made = pipeline.make(read_job(tmp_path / "job.toml", size=size))

@@ -12,8 +12,8 @@ from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
 
 __all__ = [
-    "Clamp", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "Job", "Measured", "Panel",
-    "Ring", "Slot",
+    "Clamp", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "HoleList",
+    "Job", "ListedHole", "Measured", "Panel", "Ring", "Slot",
 ]  # fmt: skip
 
 
@@ -115,6 +115,29 @@ class Slot(Feature):
     length: float
     width: float
     angle: float
+
+
+@dataclass(frozen=True, slots=True)
+class ListedHole:
+    """One hole of a list, its place not yet shifted or turned."""
+
+    at: tuple[float, float]
+    diameter: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleList(Feature):
+    """Round holes of a file, turned by ``angle`` (rad) about ``at``, where their own 0, 0 lies."""
+
+    holes: tuple[ListedHole, ...]
+    angle: float
+    tolerance: float
+
+    @property
+    def count(self) -> int:
+        """How many holes it has."""
+        return len(self.holes)
 
 
 @dataclass(frozen=True, slots=True)

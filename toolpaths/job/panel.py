@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import Any, Final, cast
 
-from toolpaths.errors import BadInput, UnknownName
+from toolpaths.errors import BadInput, Problem, UnknownName
 from toolpaths.job import (
     Clamp,
     Cutout,
@@ -16,13 +17,17 @@ from toolpaths.job import (
     Grid,
     HoldingTabs,
     Hole,
+    HoleList,
+    ListedHole,
     Measured,
     Panel,
     Ring,
     Slot,
     schema,
 )
+from toolpaths.job.beside import checked_file
 from toolpaths.job.expression import GAUGE
+from toolpaths.job.hole_list import Row, read_rows
 from toolpaths.job.scope import LEAST_SIZE, Scope
 from toolpaths.tables import load as tables
 from toolpaths.tables.rows import Material
@@ -44,12 +49,14 @@ class PanelResolver:
     """One panel's table to a ``Panel``."""
 
     def __init__(
-        self, scope: Scope, table: schema.PanelTable, materials: Mapping[str, Material], pilot_diameter: float
+        self, scope: Scope, table: schema.PanelTable, materials: Mapping[str, Material], pilot_diameter: float,
+        folder: Path,
     ) -> None:
         self.scope = scope
         self.table = table
         self.materials = materials
         self.pilot_diameter = pilot_diameter
+        self.folder = folder
         self.problems = scope.problems
 
     def place(self, *keys: str | int) -> Place:
@@ -184,6 +191,8 @@ class PanelResolver:
                 return self.double_d_hole(table, common, corner_limit)
             case schema.GridTable():
                 return self.grid(table, common)
+            case schema.HoleListTable():
+                return self.hole_list(table, common)
         raise AssertionError(table.kind)
 
     def common(self, table: schema.FeatureTable) -> dict[str, Any]:
@@ -212,7 +221,9 @@ class PanelResolver:
         """A positive length of a feature."""
         return self.scope.length(getattr(table, key), (*table.place, key), "positive")
 
-    def tolerance(self, table: schema.HoleTable | schema.RingTable | schema.GridTable) -> float:
+    def tolerance(
+        self, table: schema.HoleTable | schema.RingTable | schema.GridTable | schema.HoleListTable
+    ) -> float:
         return self.scope.length(table.tolerance, (*table.place, "tolerance"), "not negative")
 
     def sharp(
@@ -299,6 +310,24 @@ class PanelResolver:
             **common, columns=columns, rows=rows, across=across, up=up, diameter=diameter, staggered=table.staggered,
             tolerance=self.tolerance(table),
         )  # fmt: skip
+
+    def hole_list(self, table: schema.HoleListTable, common: dict[str, Any]) -> HoleList:
+        path = checked_file(self.problems, (*table.place, "file"), self.folder, table.file)
+        rows = () if path is None else read_rows(path, table.file, self.scope.units, self.problems)
+        if common["finish"] == "pilot":
+            self.check_listed_pilots(table.file, rows)
+        holes = tuple(ListedHole((row.x, row.y), row.diameter, row.label) for row in rows)
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        return HoleList(**common, holes=holes, angle=angle, tolerance=self.tolerance(table))
+
+    def check_listed_pilots(self, file: str, rows: Iterable[Row]) -> None:
+        """The pilot lies within every hole of a list."""
+        said = self.scope.said
+        for row in rows:
+            if self.pilot_diameter > row.diameter + 1e-9:
+                message = f"the pilot of {said(self.pilot_diameter)} is larger than this hole of {said(row.diameter)}"
+                remedy = f"set pilot_diameter to at most {said(row.diameter)}, or another finish"
+                self.problems.extend([Problem(file, row.line, "diameter", message, remedy)])
 
     def slot(self, table: schema.SlotTable, common: dict[str, Any]) -> Slot:
         length, width = self.size(table, "length"), self.size(table, "width")

@@ -31,5 +31,10 @@ class Problems:
             raise self.as_error()
 
     def as_error(self) -> BadInput:
-        """All of them, in file order; those outside the file first."""
-        return BadInput(sorted(self.found, key=lambda problem: problem.line))
+        """All of them: those without a line first, then the job's in file order, then those of its lists."""
+
+        def order(problem: Problem) -> tuple[bool, str, int]:
+            other = problem.file != self.file and problem.line > 0
+            return other, problem.file if other else "", problem.line
+
+        return BadInput(sorted(self.found, key=order))

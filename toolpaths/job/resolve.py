@@ -6,17 +6,18 @@ import math
 from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path, PureWindowsPath
+from pathlib import Path
 from typing import Any, Final, TypeVar, cast
 
 from toolpaths.errors import BadInput, ExpressionError, Problem, UnknownName
 from toolpaths.job import Job, Panel, schema
+from toolpaths.job.beside import checked_file
 from toolpaths.job.expression import RESERVED, Quantity, Unresolved, names_in
 from toolpaths.job.panel import MOST_HOLES, PanelResolver
 from toolpaths.job.problems import Problems
 from toolpaths.job.scope import Names, Scope, quantity_of, said
 from toolpaths.tables import load as tables
-from toolpaths.tables.toml_file import Place, dotted, line_of, nearest, shown
+from toolpaths.tables.toml_file import Place, dotted, line_of, nearest
 from toolpaths.units import plain
 
 DEFAULT_MACHINE: Final = "small router"
@@ -45,7 +46,8 @@ class Resolver:
         pilot = "1/8 in" if table.units == "in" else "3 mm"
         raw_pilot = pilot if table.pilot_diameter is None else table.pilot_diameter
         pilot_diameter = scope.length(raw_pilot, ("pilot_diameter",), "positive")
-        panels = tuple(PanelResolver(scope, panel, materials, pilot_diameter).panel() for panel in table.panel)
+        folder = self.path.parent
+        panels = tuple(PanelResolver(scope, panel, materials, pilot_diameter, folder).panel() for panel in table.panel)
         self.check_panels(panels)
         # a table in error has left a problem, so that nobody ever sees the missing value
         return Job(
@@ -174,7 +176,7 @@ class Resolver:
         if not name.lower().endswith(".toml"):
             self.problems.add(place, f"unknown machine '{name}'", nearest(name, tables.machines()))
             return None
-        if self.checked_file(place, name) is None:
+        if checked_file(self.problems, place, self.path.parent, name) is None:
             return None
         return self.looked_up(place, lambda: tables.machine(name, self.path.parent))
 
@@ -196,23 +198,7 @@ class Resolver:
         if name is None:
             return None
         place: Place = ("cutters",) if name == self.table.cutters else ("materials",)
-        return self.checked_file(place, name)
-
-    def checked_file(self, place: Place, name: str) -> Path | None:
-        """A file in the job's folder or below it, links resolved; None with the problem noted."""
-        parts = name.replace("\\", "/").split("/")
-        if name.startswith(("/", "\\", "~")) or PureWindowsPath(name).drive or ".." in parts or "\0" in name:
-            self.problems.add(place, f"is {shown(name)}", "name a file in the job's folder or below it")
-            return None
-        folder = self.path.parent.resolve()
-        found = (folder / name).resolve()
-        if not found.is_relative_to(folder):
-            self.problems.add(place, f"{shown(name)} leads out of the job's folder", "name a file in it or below it")
-            return None
-        if not found.is_file():
-            self.problems.add(place, f"no file {shown(name)} in the job's folder", "check the name")
-            return None
-        return found
+        return checked_file(self.problems, place, self.path.parent, name)
 
     def check_panels(self, panels: Sequence[Panel]) -> None:
         self.check_alike([(table.name, table.place) for table in self.table.panel])

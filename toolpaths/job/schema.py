@@ -31,7 +31,7 @@ Origin = Literal[
 LATER: Final[dict[str, frozenset[str]]] = {
     "": frozenset({"chassis", "parts"}),
     "panel": frozenset(
-        {"part", "row", "drawing", "hole_list", "polygon", "keyed_hole", "text", "obstacle"}
+        {"part", "row", "drawing", "polygon", "keyed_hole", "text", "obstacle"}
     ),
     "feature": frozenset({"depth", "countersink", "thread"}),
 }
@@ -63,7 +63,7 @@ def number_or_text(value: Any) -> Any:
     return float(value)
 
 
-def _one_line(value: str) -> str:
+def one_line(value: str) -> str:
     """A label is one line of text: line ends, tabs and other controls become spaces."""
     if len(value) > LONGEST_LABEL:
         raise ValueError(f"has {len(value)} characters; at most {LONGEST_LABEL} are read")
@@ -95,7 +95,7 @@ Expression = Annotated[
 ]
 """A number, or a text that is an expression (``toolpaths.job.expression``)."""
 
-Label = Annotated[str, AfterValidator(_one_line)]
+Label = Annotated[str, AfterValidator(one_line)]
 Name = Annotated[str, AfterValidator(proper_name)]
 
 
@@ -240,9 +240,21 @@ class GridTable(FeatureTable):
         return super().stand_ins() | {"pitch": IN_ERROR}
 
 
+class HoleListTable(FeatureTable):
+    """``[[panel.hole_list]]``: the round holes of a CSV file, shifted by ``at`` and turned by ``angle`` about it."""
+
+    kind = "hole_list"
+    at: Point = (0.0, 0.0)
+    file: str
+    angle: Expression = 0.0
+    tolerance: Expression = 0.0
+
+
 FEATURES: Final[dict[str, type[FeatureTable]]] = {
     model.kind: model
-    for model in (HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable)
+    for model in (
+        HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable, HoleListTable,
+    )
 }
 """Every kind of feature, in the order in which a panel's openings are numbered."""
 
@@ -291,6 +303,7 @@ class PanelTable(Table):
     cutout: tuple[CutoutTable, ...] = ()
     ring: tuple[RingTable, ...] = ()
     grid: tuple[GridTable, ...] = ()
+    hole_list: tuple[HoleListTable, ...] = ()
 
 
 def _no_boolean(value: Any) -> Any:

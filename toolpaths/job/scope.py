@@ -61,13 +61,8 @@ class Scope:
         if quantity is None:
             return math.nan
         value = quantity.as_length(self.units)
-        if wanted == "positive" and value < least:
-            return self.refused(place, f"is {self.said(value)}", f"it must be at least {self.said(least)}")
-        if wanted == "not negative" and value < 0:
-            return self.refused(place, f"is {self.said(value)}", "it must not be negative")
-        if abs(value) > LARGEST_SIDE:
-            return self.refused(place, f"is {self.said(value)}", "nothing may be larger or further off than 10 m")
-        return value
+        refused = out_of_limits(value, wanted, self.units, least)
+        return value if refused is None else self.refused(place, *refused)
 
     def number(self, raw: float | str, place: Place) -> float:
         """A plain number; ``nan`` where there is none."""
@@ -104,6 +99,19 @@ class Scope:
     def said(self, value: float) -> str:
         """A length in the job's units."""
         return said(value, self.units)
+
+
+def out_of_limits(
+    value: float, wanted: Wanted, units: Units, least: float = LEAST_SIZE
+) -> tuple[str, str] | None:
+    """What is wrong with a length in mm and what would be right, or None where it is within the limits."""
+    if wanted == "positive" and value < least:
+        return f"is {said(value, units)}", f"it must be at least {said(least, units)}"
+    if wanted == "not negative" and value < 0:
+        return f"is {said(value, units)}", "it must not be negative"
+    if abs(value) > LARGEST_SIDE:
+        return f"is {said(value, units)}", "nothing may be larger or further off than 10 m"
+    return None
 
 
 def said(value: float, units: Units) -> str:

@@ -17,7 +17,7 @@ from toolpaths.geometry.judge import across
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.segment import XY
 from toolpaths.job import Clamp as JobClamp
-from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, Grid, HoldingTabs, Hole, Job, Ring, Slot
+from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, Grid, HoldingTabs, Hole, HoleList, Job, Ring, Slot
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
@@ -139,6 +139,11 @@ def _openings(feature: Feature, pilot_diameter: float) -> Iterator[Opening]:
             for centre in grid_centres(feature):
                 form = _round(centre, feature.diameter, feature.tolerance)
                 yield _opening("grid", feature, form, pilot_diameter)
+        case HoleList():
+            for hole in feature.holes:
+                form = _round(_turned(feature.at, hole.at, feature.angle), hole.diameter, feature.tolerance)
+                labelled = replace(feature, label=hole.label or feature.label)
+                yield _opening("hole_list", labelled, form, pilot_diameter)
 
 
 def grid_centres(grid: Grid) -> Iterator[XY]:
