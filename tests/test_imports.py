@@ -26,7 +26,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.geometry": SHAPES,
     "toolpaths.tables": BASICS | {"tables"},
     "toolpaths.tables.rows": frozenset(),
-    "toolpaths.job": BASICS | {"job", "tables"},
+    "toolpaths.job": BASICS | {"job", "tables", "geometry"},
     "toolpaths.layout": BASICS | {"layout", "job", "geometry", "tables"},
     "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour"}),
     "toolpaths.plan": BASICS | {"plan", "motion", "layout", "geometry", "tables"},

@@ -45,6 +45,7 @@ CODES: dict[str, str] = {
     "thin-drill-web": "a pilot is thinner than the web of the drill that is to follow it by hand",
     "no-touch-off": "no free place on the sheet for touching off Z",
     "file-corner": "a sharp inside corner keeps the cutter's radius; how much is left for the file",
+    "file-key": "a key that no cutter may make is left for the file",
     "loose-slug": "a large opening without tabs: its slug comes loose",
     "no-tabs": "no room for the holding tabs that were asked for",
     "narrow-margin": "the margin round a machined outline has no room for the kerf and a frame",

@@ -58,6 +58,8 @@ BORE_RATIO: Final = 1.15
 LEAST_FRAME: Final = 5.0
 """The frame round a machined outline is nowhere narrower than this: it carries the panel by its tabs (common practice).
 """
+MILL_PAST: Final = 0.3
+"""An end mill ends this far below the sheet, so that its corners, which wear first, cut no metal."""
 
 LEAST_TAB_NECK: Final = 1.5
 """The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""

@@ -167,7 +167,7 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
   count = 2.5
   diameter = nan
 
-  [[panel.polygon]]
+  [[panel.text]]
   at = [0, 0]
 """
     assert lines(job_file, text, size="tiny", settings=[("bb", "1")]) == [
@@ -200,7 +200,7 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
         "job.toml:42: panel[1].d_hole[1].finish: is 'pilott'; write 'machine', 'pilot' or 'mark'",
         "job.toml:47: panel[1].ring[1].count: is 2.5; it must be a whole number, 1 or more",
         "job.toml:48: panel[1].ring[1].diameter: is nan; write a finite number",
-        "job.toml:50: panel[1].polygon[1]: comes in a later release; leave it out for now",
+        "job.toml:50: panel[1].text[1]: comes in a later release; leave it out for now",
     ]
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from toolpaths.errors import GeometryError
 from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.polygon import polygon as polygon_about_origin
 from toolpaths.geometry.segment import XY, Arc, Line, Segment
 from toolpaths.tolerance import SAME_POINT
 
@@ -131,6 +133,38 @@ def double_d_hole(centre: XY, diameter: float, across_flats: float, angle: float
         Arc((-x, -y), (x, -y), (0.0, 0.0), ccw=True),
     ]
     return _placed(chain, centre, angle)
+
+
+def keyed_hole(centre: XY, diameter: float, key_width: float, key_depth: float, angle: float = 0.0) -> Contour:
+    """A circle with a rectangular notch, ``key_width`` wide, that reaches ``key_depth`` beyond it towards ``angle``.
+
+    The notch's far wall is flat and square to its axis, ``diameter / 2 + key_depth`` from ``centre``. The contour
+    begins with the notch's first side. Raises GeometryError unless all sizes are above 0 and the key is narrower than
+    the circle.
+
+    >>> [type(segment).__name__ for segment in keyed_hole((0.0, 0.0), 12.0, 3.0, 1.5).segments]
+    ['Line', 'Line', 'Line', 'Arc']
+    """
+    _positive(diameter=diameter, key_width=key_width, key_depth=key_depth)
+    if key_width >= diameter - 2 * SAME_POINT:
+        raise GeometryError(f"key_width {key_width:g} mm: must be less than the diameter ({diameter:g} mm)")
+    y, far = key_width / 2, diameter / 2 + key_depth
+    x = math.sqrt((diameter / 2 - y) * (diameter / 2 + y))
+    chain: list[Segment] = [
+        Line((x, -y), (far, -y)),
+        Line((far, -y), (far, y)),
+        Line((far, y), (x, y)),
+        Arc((x, y), (x, -y), (0.0, 0.0), ccw=True),
+    ]
+    return _placed(chain, centre, angle)
+
+
+def polygon(centre: XY, points: Sequence[XY], corner_radius: float = 0.0, angle: float = 0.0) -> Contour:
+    """Straight sides between ``points``, which are measured from ``centre`` and turned about it by ``angle``.
+
+    Every corner has ``corner_radius``; GeometryError as ``toolpaths.geometry.polygon.polygon``.
+    """
+    return _placed(list(polygon_about_origin(points, corner_radius).segments), centre, angle)
 
 
 def _positive(**sizes: float) -> None:

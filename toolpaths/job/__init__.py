@@ -13,7 +13,7 @@ from toolpaths.units import Units
 
 __all__ = [
     "Clamp", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "HoleList",
-    "Job", "ListedHole", "Measured", "Panel", "Ring", "Slot",
+    "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Polygon", "Ring", "Slot",
 ]  # fmt: skip
 
 
@@ -115,6 +115,27 @@ class Slot(Feature):
     length: float
     width: float
     angle: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyedHole(Feature):
+    """A circle with a notch ``key_width`` wide that reaches ``key_depth`` beyond it on the side of ``angle`` (rad)."""
+
+    diameter: float
+    key_width: float
+    key_depth: float
+    angle: float
+    max_corner_radius: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Polygon(Feature):
+    """Straight sides between ``points``, measured from ``at`` and turned by ``angle`` (rad) about it."""
+
+    points: tuple[tuple[float, float], ...]
+    corner_radius: float
+    angle: float
+    max_corner_radius: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final, cast
 
-from toolpaths.errors import BadInput, Problem, UnknownName
+from toolpaths.errors import BadInput, GeometryError, Problem, UnknownName
+from toolpaths.geometry.polygon import polygon
 from toolpaths.job import (
     Clamp,
     Cutout,
@@ -18,9 +19,11 @@ from toolpaths.job import (
     HoldingTabs,
     Hole,
     HoleList,
+    KeyedHole,
     ListedHole,
     Measured,
     Panel,
+    Polygon,
     Ring,
     Slot,
     schema,
@@ -43,6 +46,15 @@ THICK_STOCK: Final = 6.0
 SHARP_CORNER: Final = 1.6
 SHARP_CORNER_THICK: Final = 3.2
 """mm; the radius that may stay in a sharp inside corner, in stock up to and over ``THICK_STOCK`` (common practice)."""
+
+
+MOST_POINTS: Final = 500
+"""Of one polygon; a shape with more was drawn, not typed."""
+
+SharpTable = (
+    schema.DHoleTable | schema.DoubleDHoleTable | schema.CutoutTable | schema.KeyedHoleTable | schema.PolygonTable
+)
+"""Features that may have sharp inside corners."""
 
 
 class PanelResolver:
@@ -191,6 +203,10 @@ class PanelResolver:
                 return self.double_d_hole(table, common, corner_limit)
             case schema.GridTable():
                 return self.grid(table, common)
+            case schema.KeyedHoleTable():
+                return self.keyed_hole(table, common, corner_limit)
+            case schema.PolygonTable():
+                return self.polygon(table, common, corner_limit)
             case schema.HoleListTable():
                 return self.hole_list(table, common)
         raise AssertionError(table.kind)
@@ -200,7 +216,7 @@ class PanelResolver:
         number = cast(int, table.place[-1]) + 1
         at = self.scope.point(table.at, (*table.place, "at"))
         finish = table.finish or self.table.finish
-        if finish == "pilot" and table.kind in ("cutout", "slot"):
+        if finish == "pilot" and table.kind in ("cutout", "slot", "polygon"):
             message = f"finish 'pilot' does not suit a {table.kind}"
             self.problems.add((*table.place, "finish"), message, "write finish = 'machine' or 'mark'")
         return {"number": number, "at": at, "label": table.label, "finish": finish, "tabs": self.tabs(table)}
@@ -226,9 +242,7 @@ class PanelResolver:
     ) -> float:
         return self.scope.length(table.tolerance, (*table.place, "tolerance"), "not negative")
 
-    def sharp(
-        self, table: schema.DHoleTable | schema.DoubleDHoleTable | schema.CutoutTable, corner_limit: float
-    ) -> float:
+    def sharp(self, table: SharpTable, corner_limit: float) -> float:
         raw = table.max_corner_radius
         return corner_limit if raw is None else self.size(table, "max_corner_radius")
 
@@ -310,6 +324,35 @@ class PanelResolver:
             **common, columns=columns, rows=rows, across=across, up=up, diameter=diameter, staggered=table.staggered,
             tolerance=self.tolerance(table),
         )  # fmt: skip
+
+    def keyed_hole(self, table: schema.KeyedHoleTable, common: dict[str, Any], corner_limit: float) -> KeyedHole:
+        diameter, width = self.size(table, "diameter"), self.size(table, "key_width")
+        depth = self.size(table, "key_depth")
+        if width > diameter - LEAST_SIZE:
+            remedy = f"the notch is narrower than the hole: less than the diameter, {self.scope.said(diameter)}"
+            self.problems.add((*table.place, "key_width"), f"is {self.scope.said(width)}", remedy)
+        self.check_pilot(table, common["finish"], diameter)
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        limit = self.sharp(table, corner_limit)
+        return KeyedHole(
+            **common, diameter=diameter, key_width=width, key_depth=depth, angle=angle, max_corner_radius=limit
+        )  # fmt: skip
+
+    def polygon(self, table: schema.PolygonTable, common: dict[str, Any], corner_limit: float) -> Polygon:
+        place = (*table.place, "points")
+        radius = self.scope.length(table.corner_radius, (*table.place, "corner_radius"), "not negative")
+        angle = self.scope.angle(table.angle, (*table.place, "angle"))
+        limit = self.sharp(table, corner_limit)
+        if len(table.points) > MOST_POINTS:
+            self.problems.add(place, f"has {len(table.points)} points", f"at most {MOST_POINTS} in one polygon")
+            return Polygon(**common, points=(), corner_radius=radius, angle=angle, max_corner_radius=limit)
+        points = tuple(self.scope.point(point, (*place, index)) for index, point in enumerate(table.points))
+        if not any(math.isnan(value) for value in (radius, *(x for point in points for x in point))):
+            try:
+                polygon(points, radius, self.scope.said)
+            except GeometryError as error:
+                self.problems.add(place, str(error))
+        return Polygon(**common, points=points, corner_radius=radius, angle=angle, max_corner_radius=limit)
 
     def hole_list(self, table: schema.HoleListTable, common: dict[str, Any]) -> HoleList:
         path = checked_file(self.problems, (*table.place, "file"), self.folder, table.file)

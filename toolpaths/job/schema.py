@@ -31,7 +31,7 @@ Origin = Literal[
 LATER: Final[dict[str, frozenset[str]]] = {
     "": frozenset({"chassis", "parts"}),
     "panel": frozenset(
-        {"part", "row", "drawing", "polygon", "keyed_hole", "text", "obstacle"}
+        {"part", "row", "drawing", "text", "obstacle"}
     ),
     "feature": frozenset({"depth", "countersink", "thread"}),
 }
@@ -240,6 +240,39 @@ class GridTable(FeatureTable):
         return super().stand_ins() | {"pitch": IN_ERROR}
 
 
+class KeyedHoleTable(FeatureTable):
+    """``[[panel.keyed_hole]]``: a circle with a rectangular notch that reaches beyond it on the side of ``angle``."""
+
+    kind = "keyed_hole"
+    diameter: Expression
+    key_width: Expression
+    key_depth: Expression
+    angle: Expression = 0.0
+    max_corner_radius: Expression | None = None
+
+
+def _points(value: Any) -> Any:
+    if isinstance(value, (list, tuple)):
+        return tuple(value)
+    raise ValueError(f"is {shown(value)} and no list; write [[x, y], [x, y], [x, y]]")
+
+
+class PolygonTable(FeatureTable):
+    """``[[panel.polygon]]``: straight sides from point to point, measured from ``at``; every corner may be rounded."""
+
+    kind = "polygon"
+    at: Point = (0.0, 0.0)
+    points: Annotated[tuple[Point, ...], BeforeValidator(_points)]
+    corner_radius: Expression = 0.0
+    angle: Expression = 0.0
+    max_corner_radius: Expression | None = None
+
+    @classmethod
+    def stand_ins(cls) -> dict[str, Any]:
+        """A value in error for each key that must be given."""
+        return super().stand_ins() | {"points": ((IN_ERROR, IN_ERROR),)}
+
+
 class HoleListTable(FeatureTable):
     """``[[panel.hole_list]]``: the round holes of a CSV file, shifted by ``at`` and turned by ``angle`` about it."""
 
@@ -253,7 +286,8 @@ class HoleListTable(FeatureTable):
 FEATURES: Final[dict[str, type[FeatureTable]]] = {
     model.kind: model
     for model in (
-        HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable, HoleListTable,
+        HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable, KeyedHoleTable,
+        PolygonTable, HoleListTable,
     )
 }
 """Every kind of feature, in the order in which a panel's openings are numbered."""
@@ -303,6 +337,8 @@ class PanelTable(Table):
     cutout: tuple[CutoutTable, ...] = ()
     ring: tuple[RingTable, ...] = ()
     grid: tuple[GridTable, ...] = ()
+    keyed_hole: tuple[KeyedHoleTable, ...] = ()
+    polygon: tuple[PolygonTable, ...] = ()
     hole_list: tuple[HoleListTable, ...] = ()
 
 

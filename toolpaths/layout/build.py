@@ -15,11 +15,27 @@ from toolpaths.geometry import shapes
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import across
 from toolpaths.geometry.offset import offset
+from toolpaths.geometry.polygon import corner_centres
 from toolpaths.geometry.segment import XY
 from toolpaths.job import Clamp as JobClamp
-from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, Grid, HoldingTabs, Hole, HoleList, Job, Ring, Slot
+from toolpaths.job import (
+    Cutout,
+    DHole,
+    DoubleDHole,
+    Feature,
+    Grid,
+    HoldingTabs,
+    Hole,
+    HoleList,
+    Job,
+    KeyedHole,
+    Polygon,
+    Ring,
+    Slot,
+)
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.outline import edge_of, stock_round
+from toolpaths.layout.keys import key_is_milled
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
@@ -52,7 +68,8 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
     stock = bounds
     if panel.cut_outline:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
-    openings = _tagged([opening for feature in panel.features for opening in _openings(feature, job.pilot_diameter)])
+    features = (_as_machined(feature, panel, job) for feature in panel.features)
+    openings = _tagged([opening for feature in features for opening in _openings(feature, job.pilot_diameter)])
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     return Panel(
@@ -71,6 +88,16 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut, panel.cut_outline),
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
     )
+
+
+def _as_machined(feature: Feature, panel: JobPanel, job: Job) -> Feature | FiledKey:
+    """The feature itself, or, where no cutter may make its key, the keyed hole whose key is left for the file."""
+    if not isinstance(feature, KeyedHole) or feature.finish != "machine":
+        return feature
+    material = job.materials[panel.material]
+    if key_is_milled(feature, panel.measured.thickness, material, job.machine, job.cutters):
+        return feature
+    return FiledKey(feature)
 
 
 def bounds_about_origin(origin: str, width: float, height: float) -> Rectangle:
@@ -107,6 +134,13 @@ def _tagged(openings: list[Opening]) -> tuple[Opening, ...]:
 
 
 @dataclass(frozen=True, slots=True)
+class FiledKey:
+    """A keyed hole of which the machine opens the round part alone."""
+
+    hole: KeyedHole
+
+
+@dataclass(frozen=True, slots=True)
 class _Form:
     """What the kinds of feature differ in. ``marks`` are the points that a mark finish marks."""
 
@@ -119,7 +153,7 @@ class _Form:
     tolerance: float = 0.0
 
 
-def _openings(feature: Feature, pilot_diameter: float) -> Iterator[Opening]:
+def _openings(feature: Feature | FiledKey, pilot_diameter: float) -> Iterator[Opening]:
     match feature:
         case Hole():
             yield _opening("hole", feature, _round(feature.at, feature.diameter, feature.tolerance), pilot_diameter)
@@ -139,6 +173,12 @@ def _openings(feature: Feature, pilot_diameter: float) -> Iterator[Opening]:
             for centre in grid_centres(feature):
                 form = _round(centre, feature.diameter, feature.tolerance)
                 yield _opening("grid", feature, form, pilot_diameter)
+        case KeyedHole():
+            yield _opening("keyed_hole", feature, _keyed_hole(feature), pilot_diameter)
+        case FiledKey(keyed):
+            yield _without_key(keyed, _opening("keyed_hole", keyed, _keyed_hole(keyed), pilot_diameter))
+        case Polygon():
+            yield _opening("polygon", feature, _polygon(feature), pilot_diameter)
         case HoleList():
             for hole in feature.holes:
                 form = _round(_turned(feature.at, hole.at, feature.angle), hole.diameter, feature.tolerance)
@@ -229,6 +269,41 @@ def _slot(slot: Slot) -> _Form:
     half = (slot.length - slot.width) / 2
     marks = tuple(dict.fromkeys(_turned(slot.at, (x, 0.0), slot.angle) for x in (-half, half)))
     return _Form(slot.at, shape, text, marks)
+
+
+def _keyed_hole(hole: KeyedHole) -> _Form:
+    shape = shapes.keyed_hole(hole.at, hole.diameter, hole.key_width, hole.key_depth, hole.angle)
+    text = f"key {plain(hole.diameter)}/{plain(hole.key_width)} x {plain(hole.key_depth)}"
+    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
+
+
+def _without_key(hole: KeyedHole, opening: Opening) -> Opening:
+    """The opening as the machine leaves it: round, with the key still to be filed."""
+    circle = shapes.circle(hole.at, hole.diameter)
+    cleared = hole.diameter <= CHIPS_ONLY_UP_TO + SAME_POINT
+    return replace(
+        opening,
+        cut=circle,
+        cut_diameter=hole.diameter,
+        corner_limit=0.0,
+        tabs=None if cleared else _tabs(hole.tabs),
+        cleared=cleared,
+        filed=f"the key, {plain(hole.key_width)} mm wide and {plain(hole.key_depth)} mm deep",
+    )
+
+
+def _polygon(polygon: Polygon) -> _Form:
+    """Its centre is the middle of its box: ``at`` may lie anywhere."""
+    shape = shapes.polygon(polygon.at, polygon.points, polygon.corner_radius, polygon.angle)
+    (x0, y0), (x1, y1) = (tuple(map(least, zip(*polygon.points, strict=True))) for least in (min, max))
+    text = f"polygon {plain(x1 - x0)} x {plain(y1 - y0)}"
+    if polygon.corner_radius:
+        text += f" R{plain(polygon.corner_radius)}"
+    left, low, right, high = shape.bounds
+    centres = corner_centres(polygon.points, polygon.corner_radius)
+    marks = tuple(_turned(polygon.at, centre, polygon.angle) for centre in centres)
+    limit = 0.0 if polygon.corner_radius else polygon.max_corner_radius
+    return _Form(((left + right) / 2, (low + high) / 2), shape, text, marks, corner_limit=limit)
 
 
 def _turned(centre: XY, point: XY, angle: float) -> XY:

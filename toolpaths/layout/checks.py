@@ -46,7 +46,7 @@ def findings(
     for panel in layout.panels:
         sheet = _Sheet(panel, materials[panel.material], machine, cutters, layout.units)
         in_cutting = (_clamps, _touch_off) if machine.cuts else ()
-        for check in (_edges, _pairs, _slugs, _pilots, *in_cutting):
+        for check in (_edges, _pairs, _slugs, _pilots, _keys, *in_cutting):
             found += check(sheet)
     return found
 
@@ -245,6 +245,17 @@ def _pilots(sheet: _Sheet) -> Iterator[Finding]:
             f"the pilot of {sheet.say(pilot)} for {_own(opening)} is thinner than the web of a {sheet.say(final)} "
             f"drill, about {sheet.say(WEB_OF_DRILL * final)}: open it with a step drill{_better_pilot(sheet, final)}",
         )  # fmt: skip
+
+
+def _keys(sheet: _Sheet) -> Iterator[Finding]:
+    """Keys that no cutter makes: what is left for the file."""
+    for opening in sheet.panel.openings:
+        if opening.filed:
+            yield Finding(
+                "note", "file-key", sheet.panel.name, opening.feature,
+                f"{_own(opening)} is opened round; {opening.filed}, is left for the file: no end mill of the table "
+                f"that may cut {sheet.panel.material} on this machine goes into it",
+            )  # fmt: skip
 
 
 def _better_pilot(sheet: _Sheet, final: float) -> str:

@@ -58,6 +58,8 @@ class Opening:
     """Cleared to chips: at most 25 mm across or 12 mm wide, so that no slug comes loose."""
     outside: bool = False
     """The panel's own machined outline: ``shape`` is what stays, and it is cut from outside."""
+    filed: str = ""
+    """What of the shape the machine leaves to the file, in words; ``cut`` is then the rest."""
 
 
 @dataclass(frozen=True, slots=True)

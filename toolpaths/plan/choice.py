@@ -24,6 +24,7 @@ from toolpaths.plan.methods import (
 )
 from toolpaths.plan.outline import too_narrow, ways_to_cut_out
 from toolpaths.plan.path import Cut, turn_of
+from toolpaths.plan.reach import inside_corners
 
 MOST_TRIED = 5
 """So many cutters are planned in full for one opening before the best is taken."""
@@ -185,14 +186,18 @@ def _remarks(opening: Opening, way: Way, shop: Shop) -> list[Finding]:
         return [_finding("note", "pilot-method", opening, shop, said)]
     if opening.outside or opening.cut is None or opening.cut_diameter is not None or not has_sharp_corners(opening.cut):
         return []
-    left = max(practice.left_for_file(turn, way.cutter.radius) for _, turn in opening.cut.corners() if turn > 0)
-    what = (
-        "nothing to file"
-        if left < practice.NOTHING_TO_FILE
-        else f"{left:.2f} mm along the bisector is left for the file"
-    )
+    left = [corner.left(way.cutter.radius) for corner in inside_corners(opening.cut)]
+    what = _to_file([f"{one:.2f}" for one in sorted(left) if one >= practice.NOTHING_TO_FILE])
     said = f"{opening.tag}: its sharp corners keep the cutter's radius of {way.cutter.radius:g} mm: {what}"
     return [_finding("note", "file-corner", opening, shop, said)]
+
+
+def _to_file(left: list[str]) -> str:
+    """What stays in the corners worth a file, mm in words, the least first."""
+    if not left:
+        return "nothing to file"
+    amounts = left[0] if left[0] == left[-1] else f"{left[0]} to {left[-1]}"
+    return f"{amounts} mm along the bisector is left for the file"
 
 
 def _finding(severity: str, code: str, opening: Opening, shop: Shop, message: str) -> Finding:

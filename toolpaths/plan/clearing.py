@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.offset import offset
+from toolpaths.geometry.offset import distance, offset
+from toolpaths.geometry.segment import XY
 from toolpaths.motion import Arc, Line, Motion, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.path import (
@@ -21,8 +22,10 @@ from toolpaths.plan.path import (
     run_motions,
     traversed,
 )
+from toolpaths.plan.reach import farthest
 from toolpaths.plan.speeds import CuttingData
 from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tolerance import ROUNDING_MM
 
 
 def clear(
@@ -34,18 +37,21 @@ def clear(
     machine: Machine,
     allowance: float,
 ) -> Cut | None:
-    """Clears ``shape`` (counter-clockwise) to ``depth`` (positive); None where the cutter does not fit everywhere."""
+    """Clears ``shape`` (counter-clockwise) to ``depth`` (positive); None where the cutter does not fit.
+
+    A shape with a waist may fall into several parts for the cutter, which are cleared one after the other.
+    """
     walls = offset(shape, -cutter.radius)
-    if len(walls) != 1:
+    if not walls:
         return None
-    wall = walls[0]
     motions: list[Motion] = []
     inner: Contour | None = None
     for contour, width in _nested(shape, cutter, allowance):
         from_inside = inner if is_convex(shape) else None
         motions += _ring(traversed(contour, machine.climbs), width, from_inside, depth, cutter, data, material, machine)
         inner = contour
-    motions += finish(wall, depth, cutter, data, machine)
+    for wall in walls:
+        motions += finish(wall, depth, cutter, data, machine)
     return from_rapids(motions)
 
 
@@ -54,19 +60,28 @@ def _nested(shape: Contour, cutter: Cutter, allowance: float) -> list[tuple[Cont
 
     Each lies within a stepover of the next, so no core stays; the innermost ones cut a full slot.
     """
-    outermost: list[Contour] = []
-    for left in (allowance, allowance / 2, 0.0):
-        outermost = offset(shape, -(cutter.radius + left))
-        if outermost:
-            break
     step = practice.STEPOVER * cutter.diameter
+    slot = practice.FULL_SLOT_BEYOND * cutter.diameter
     rings: list[tuple[Contour, float]] = []
-    wave = outermost
+    wave = offset(shape, -(cutter.radius + roughing_allowance(shape, cutter, allowance)))
     while wave:
         inwards = [offset(ring, -step) for ring in wave]
-        rings += [(ring, step if inner else cutter.diameter) for ring, inner in zip(wave, inwards, strict=True)]
+        rings += [
+            (ring, step if farthest([ring], inner) <= slot else cutter.diameter)
+            for ring, inner in zip(wave, inwards, strict=True)
+        ]
         wave = [ring for inner in inwards for ring in inner]
     return rings[::-1]
+
+
+def roughing_allowance(shape: Contour, cutter: Cutter, allowance: float) -> float:
+    """What roughing may leave on the wall: less where it would not go into every part that the finishing pass does."""
+    wall = offset(shape, -cutter.radius)
+    for left in (allowance, allowance / 2):
+        rough = offset(shape, -(cutter.radius + left))
+        if rough and (is_convex(shape) or farthest(wall, rough) <= practice.LEFT_IN_CORNERS * left):
+            return left
+    return 0.0
 
 
 def _ring(
@@ -118,14 +133,15 @@ def finish(wall: Contour, depth: float, cutter: Cutter, data: CuttingData, machi
     touch = path.segments[0].start
     tx, ty = path.tangent_at(0.0)
     nx, ny = (-ty, tx) if ccw else (ty, -tx)
-    lead = _lead_radius(wall, cutter)
+    lead = _lead_radius(wall, cutter, touch, (nx, ny))
     centre = (touch[0] + nx * lead, touch[1] + ny * lead)
     come = (centre[0] - tx * lead, centre[1] - ty * lead)
     leave = (centre[0] + tx * lead, centre[1] + ty * lead)
     feed = data.feed
     slow = feed * lead / (lead + cutter.radius) if lead else feed
     air = min(data.feed, machine.max_z)
-    motions: list[Motion] = [Rapid(at(come, practice.RETRACT)), Line(at(come, -depth), air)]
+    down = air if lead else data.plunge
+    motions: list[Motion] = [Rapid(at(come, practice.RETRACT)), Line(at(come, -depth), down)]
     if lead:
         motions.append(Arc(at(touch, -depth), centre, ccw, slow))
     motions += follow(path.segments, -depth, -depth, feed, cutter.radius, ccw)
@@ -134,10 +150,13 @@ def finish(wall: Contour, depth: float, cutter: Cutter, data: CuttingData, machi
     return [*motions, Rapid(at(leave, practice.RETRACT))]
 
 
-def _lead_radius(wall: Contour, cutter: Cutter) -> float:
+def _lead_radius(wall: Contour, cutter: Cutter, touch: XY, inwards: XY) -> float:
+    """The largest of a few radii whose whole circle, touching the wall path at ``touch``, lies within it."""
     for share in (0.4, 0.2, 0.1, 0.05):
-        if offset(wall, -share * cutter.diameter * 1.2):
-            return share * cutter.diameter
+        lead = share * cutter.diameter
+        centre = (touch[0] + lead * inwards[0], touch[1] + lead * inwards[1])
+        if offset(wall, -1.2 * lead) and distance(wall, centre) >= lead - ROUNDING_MM / 10:
+            return lead
     return 0.0
 
 

@@ -12,9 +12,10 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.plan import practice, speeds
+from toolpaths.plan.reach import inside_corners, largest_radius, reaches
 from toolpaths.plan.speeds import CuttingData, Refusal
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import BORE_RATIO, LEAST_TAB_NECK, SAME_POINT, SPOILBOARD_FLOOR
+from toolpaths.tolerance import BORE_RATIO, LEAST_TAB_NECK, MILL_PAST, SAME_POINT, SPOILBOARD_FLOOR
 
 WayKind = Literal["mark", "drill", "bore", "clear", "contour"]
 
@@ -31,7 +32,7 @@ class Shop:
     @property
     def mill_depth(self) -> float:
         """How deep an end mill goes to open the sheet."""
-        return self.panel.thickness + practice.MILL_PAST
+        return self.panel.thickness + MILL_PAST
 
     @property
     def allowance(self) -> float:
@@ -222,6 +223,9 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
         return Way("clear", cutter, data, (why, *data.reasons))
     if not offset(shape, -(cutter.diameter + practice.NARROWEST_SLUG / 2)):
         return f"T{cutter.number}: its kerfs would leave a slug under {practice.NARROWEST_SLUG:g} mm wide"
+    slugs = len(offset(shape, -cutter.diameter))
+    if slugs != 1:
+        return f"T{cutter.number}: its slug would fall into {slugs} pieces, and no more than one could be held"
     tabs = tabs_of(opening, shape, cutter, shop)
     if isinstance(tabs, str):
         return tabs
@@ -265,6 +269,9 @@ def _does_not_fit(cutter: Cutter, opening: Opening, shape: Contour) -> str | Non
         )
     if not offset(shape, -cutter.radius * BORE_RATIO):
         return f"{who}: too wide for the opening"
+    if not reaches(shape, cutter.radius):
+        largest = math.floor(200 * largest_radius(shape, cutter.radius)) / 100
+        return f"{who}: does not reach every part of it; the largest that would do is {largest:.2f} mm"
     return None
 
 
@@ -277,4 +284,4 @@ def tightest_radius(shape: Contour) -> float:
 
 def has_sharp_corners(shape: Contour) -> bool:
     """Whether the opening has inside corners that a round cutter cannot reach."""
-    return any(turn > 0 for _, turn in shape.corners())
+    return bool(inside_corners(shape))

@@ -5,7 +5,6 @@ Each is `common practice` unless its line names a source; figures that depend on
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from toolpaths.tables.rows import Cutter
@@ -15,9 +14,6 @@ RETRACT: Final = 2.0
 
 DRILL_PAST: Final = 0.5
 """A through hole goes this far past the drill's full diameter."""
-
-MILL_PAST: Final = 0.3
-"""An end mill ends this far below the sheet."""
 
 GRABS_ABOVE: Final = 6.5
 """A twist drill over this diameter grabs thin metal, lifts it and leaves a three-lobed hole."""
@@ -61,6 +57,13 @@ BREAKTHROUGH_FEED: Final = 0.5
 STEPOVER: Final = 0.4
 """Width of cut of a clearing pass, in cutter diameters."""
 
+FULL_SLOT_BEYOND: Final = 0.6
+"""Where a pass comes further than this from the ground cleared before it, in cutter diameters, it counts as a slot."""
+
+LEFT_IN_CORNERS: Final = 5.0
+"""Roughing keeps at most this many times its allowance from the finishing pass, as in a corner of 23 degrees; beyond
+that it has left out a narrow part, which the finishing pass would have to slot at full depth."""
+
 POWER_SHARE: Final = 0.7
 """Share of the spindle's rated power that a cut may ask for: input rating, losses and a dull edge."""
 
@@ -101,15 +104,3 @@ def usual(cutter: Cutter) -> bool:
 def mark_depth(thickness: float) -> float:
     """How deep a centre mark goes in sheet of ``thickness``."""
     return min(MARK_DEEPEST, SHALLOW_SHARE * thickness)
-
-
-def left_for_file(turn: float, radius: float) -> float:
-    """What a cutter of ``radius`` leaves in an inside corner, from the sharp corner to the arc, along the bisector.
-
-    ``turn`` is the change of direction at the corner (rad); r (1 / sin(a/2) - 1) with a = pi - turn (plane geometry).
-
-    >>> round(left_for_file(math.pi / 2, 1.5), 3)
-    0.621
-    """
-    half = (math.pi - abs(turn)) / 2
-    return radius * (1 / math.sin(half) - 1)

@@ -102,7 +102,9 @@ def how_made(kinds: Sequence[OperationKind]) -> str:
 def by_hand(opening: Opening) -> str:
     """What is left to do at the bench where the machine only marks or pilots; empty where it makes the opening."""
     if opening.finish == "machine":
-        return ""
+        return f"by hand: file {opening.filed}" if opening.filed else ""
+    if opening.feature.startswith("keyed_hole"):
+        return "by hand: the round hole, then file the key"
     if opening.feature.startswith(("d_hole", "double_d_hole")):
         return "by hand: the largest round hole inside it, then the file"
     if opening.diameter is None:

@@ -17,10 +17,11 @@ from toolpaths.geometry.judge import faceted
 from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.tolerance import LEAST_FRAME, PIECE
+from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.moves import SKIN, Move, Work, num, place, radius_at, span_below
 from toolpaths.verify.outline import beside_panel, bites_panel, frame_left
 from toolpaths.verify.swept import Sweeps, disc, pieces
-from toolpaths.verify.wall import judge_wall, sharp_corner_remains
+from toolpaths.verify.wall import judge_wall
 
 MARK_DEEPEST = 0.5
 """A centre mark is at most this deep, mm, and at most MARK_SHARE of the sheet."""
@@ -306,7 +307,7 @@ def _judge_made(work: Work, spot: Place, sweeps: Sweeps) -> None:
         return
     gone = shapely.union_all(sweeps.areas(keys))
     inner = shapely.buffer(spot.area, -PIECE, quad_segs=16)
-    allowed = sharp_corner_remains(spot.contour, spot.area, inner, opening.corner_limit)
+    allowed = sharp_corner_remains(spot.contour, spot.area, opening.corner_limit)
     if opening.cleared:
         _judge_cleared(work, spot, inner, allowed, gone, deepest, name)
     else:

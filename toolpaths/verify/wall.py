@@ -16,9 +16,9 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import BORE_RATIO, LEAST_TAB_NECK, PIECE
+from toolpaths.tolerance import LEAST_TAB_NECK, PIECE
 from toolpaths.verify.moves import Move, Work, num, place
-from toolpaths.verify.swept import Sweeps, facet_angle, pieces
+from toolpaths.verify.swept import Sweeps, pieces
 
 TAB_WIDTH = 0.1
 """A tab's width at the wall may differ by this, mm: it is measured on the scallops of the cutter's ends."""
@@ -34,33 +34,6 @@ SPECK = 1e-4
 
 TIGHT = 2.0
 """An arc of the wall is a corner where its radius is under this many tab widths: no saw blade follows it."""
-
-
-def sharp_corner_remains(contour: Contour | None, area: Any, inner: Any, limit: float) -> list[Any]:
-    """What may stay in sharp inside corners: pieces of ``inner`` (``area`` less PIECE) behind a radius of ``limit``.
-
-    Each lies in one sharp corner; a corner of stated radius keeps nothing, and a nook with two corners that the
-    radius does not enter is no remainder but a missing part.
-    """
-    if contour is None or limit <= 0:
-        return []
-    corners = [(contour.point_at(at), math.pi - turn) for at, turn in contour.corners() if turn > 0.05]
-    if not corners:
-        return []
-    # No cutter that goes in leaves more than its own radius, so in a narrow opening that is the limit.
-    inscribed = float(shapely.maximum_inscribed_circle(area, PIECE / 10).length)
-    radius = min(limit, inscribed / BORE_RATIO) + PIECE
-    quarter = math.ceil(math.pi / 2 / facet_angle(radius))
-    opened = shapely.buffer(shapely.buffer(area, -radius, quad_segs=quarter), radius, quad_segs=quarter)
-    result = []
-    for part in pieces(shapely.difference(inner, opened)):
-        near = [
-            point for point, inside in corners
-            if shapely.distance(part, shapely.Point(point)) <= 1.05 * PIECE / math.sin(inside / 2) + PIECE
-        ]
-        if len(near) == 1:
-            result.append(shapely.buffer(part, PIECE / 10, quad_segs=2))
-    return result
 
 
 @dataclass(frozen=True, slots=True)
