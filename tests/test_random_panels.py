@@ -10,7 +10,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from toolpaths import pipeline
+from toolpaths.errors import GeometryError
 from toolpaths.finding import CODES, has_errors
+from toolpaths.geometry.polygon import polygon
 from toolpaths.job import Job
 from toolpaths.job.load import read_job
 
@@ -18,6 +20,7 @@ CODES_OF_PROGRAMS = frozenset(list(CODES)[list(CODES).index("unreadable") :])
 """Findings about a program: of a program of our own making none may ever be said."""
 
 SHEETS = {"aluminium": (1, 1.5, 2, 3), "mild steel": (0.8, 1.2, 1.5), "plywood": (4, 6, 9, 12, 18)}
+KINDS = ("hole", "hole", "d_hole", "keyed_hole", "cutout", "polygon", "slot", "ring")
 ORIGINS = ("lower left", "centre", "left centre", "upper right", "lower centre", "upper left")
 
 
@@ -27,9 +30,31 @@ def tenths(least: float, most: float) -> st.SearchStrategy[float]:
 
 
 @st.composite
+def points(draw: st.DrawFn, room: float) -> list[list[float]]:
+    """A star-shaped polygon about its centre, so that no sides cross: any spikes, bays and angles, either way round."""
+    count = draw(st.integers(3, 9))
+    shares = [draw(st.integers(6, 10)) for _ in range(count)]
+    radii = [draw(tenths(room * 0.12, room / 2)) for _ in range(count)]
+    turned, found = 0.0, []
+    for share, radius in zip(shares, radii, strict=True):
+        turned += 2 * math.pi * share / sum(shares)
+        found.append([round(radius * math.cos(turned), 2), round(radius * math.sin(turned), 2)])
+    return found[::-1] if draw(st.booleans()) else found
+
+
+def fitting(corners: list[list[float]], radius: float) -> float:
+    """The radius, or 0 where the polygon's sides are too short for it."""
+    try:
+        polygon([(x, y) for x, y in corners], radius)
+    except GeometryError:
+        return 0
+    return radius
+
+
+@st.composite
 def features(draw: st.DrawFn, room: float) -> str:
     """The text of one feature at ``{at}`` that fits into a circle ``room`` across."""
-    kind = draw(st.sampled_from(["hole", "hole", "d_hole", "cutout", "slot", "ring"]))
+    kind = draw(st.sampled_from(KINDS))
     finish = draw(st.sampled_from(["", "", "", '\nfinish = "mark"', '\nfinish = "pilot"' if "hole" in kind else ""]))
     angle = draw(st.sampled_from([0, 90, 180, 30, 45, 17.5, -63]))
     head = f"[[panel.{kind}]]\nat = {{at}}\nlabel = \"{kind}\"{finish}\n"
@@ -40,6 +65,14 @@ def features(draw: st.DrawFn, room: float) -> str:
         across = draw(tenths(6, min(room, 40)))
         flat = round(across * draw(st.sampled_from([0.75, 0.85, 0.92])), 2)
         return head + f"diameter = {across}\nacross_flat = {flat}\nangle = {angle}\n"
+    if kind == "keyed_hole":
+        across = draw(tenths(6, min(room * 0.7, 35)))
+        wide, deep = draw(tenths(0.8, min(8, across * 0.8))), draw(tenths(0.3, min(5, room * 0.3)))
+        return head + f"diameter = {across}\nkey_width = {wide}\nkey_depth = {deep}\nangle = {angle}\n"
+    if kind == "polygon":
+        corners = draw(points(room))
+        radius = fitting(corners, draw(st.sampled_from([0, 0, 1, 1.5, 3])))
+        return head + f"points = {corners}\ncorner_radius = {radius}\nangle = {angle}\n"
     if kind == "cutout":
         width = draw(tenths(6, room * 0.7))
         height = draw(tenths(6, room * 0.7))

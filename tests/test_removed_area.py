@@ -46,6 +46,20 @@ FEATURES = {
         "[[panel.grid]]\nat = [80, 60]\ncolumns = 3\nrows = 2\npitch = 9\ndiameter = 4\nstaggered = true",
         6 * math.pi * 4,
     ),
+    "keyed_hole": (
+        "[[panel.keyed_hole]]\nat = [80, 60]\ndiameter = 12\nkey_width = 4\nkey_depth = 2\nangle = 30",
+        # circle and rectangle less the strip of the circle that both hold: h sqrt(r² - h²) + r² asin(h/r)
+        math.pi * 36 + 4 * 8 - 2 * math.sqrt(32) - 36 * math.asin(1 / 3),
+    ),
+    "small polygon": (
+        "[[panel.polygon]]\nat = [70, 50]\npoints = [[0, 0], [16, 0], [16, 7], [7, 7], [7, 12], [0, 12]]\nangle = 20",
+        16 * 7 + 7 * 5,
+    ),
+    "polygon": (
+        "[[panel.polygon]]\npoints = [[60, 40], [60, 80], [84, 80], [84, 64], [100, 64], [100, 40]]\ncorner_radius = 3",
+        # four outer corners more than inner ones
+        40 * 24 + 24 * 16 - 4 * (1 - math.pi / 4) * 9,
+    ),
     # worked_examples, rounded_rectangle_area: 27 x 20 R2.5 is 534.635 mm² (plane geometry)
     "cutout": ("[[panel.cutout]]\nat = [80, 60]\nwidth = 27\nheight = 20\ncorner_radius = 2.5", 534.635),
     "small cutout": (
@@ -89,11 +103,14 @@ def gone_at_the_bottom(job, text: str, thickness: float) -> shapely.Geometry:
 
 
 def corners_left(kind: str, radius: float) -> float:
-    """Area that a round cutter leaves in the sharp corners of a D-hole: between flat, circle and rolled arc.
+    """Area that a round cutter leaves in sharp corners; in those of a D-hole between flat, circle and rolled arc.
 
     In each corner the cutter touches the flat at one point and the circle at another; what stays is the figure between
-    chord, circle and cutter, found here by rolling the disc into it (plane geometry, by fine polygons).
+    chord, circle and cutter, found here by rolling the disc into it (plane geometry, by fine polygons). A square corner
+    keeps (1 - pi/4) r².
     """
+    if kind in ("keyed_hole", "small polygon"):
+        return {"keyed_hole": 2, "small polygon": 5}[kind] * (1 - math.pi / 4) * radius**2
     if kind not in ("d_hole", "double_d_hole"):
         return 0.0
     flat_at = 11.7 - 12.7 / 2

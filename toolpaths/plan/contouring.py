@@ -7,18 +7,21 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.offset import offset
+from toolpaths.geometry.offset import distance, offset
 from toolpaths.geometry.segment import XY, Arc, Segment
+from toolpaths.geometry.segment import Line as Straight
 from toolpaths.layout.tabs import TabSize
 from toolpaths.motion import Arc as ArcMotion
 from toolpaths.motion import Line, Motion, Rapid
 from toolpaths.plan import practice
+from toolpaths.plan.clearing import roughing_allowance
 from toolpaths.plan.path import (
     Cut,
     Lift,
     at,
     first_pass,
     from_rapids,
+    is_convex,
     levels,
     lifted,
     nearest_distance,
@@ -28,13 +31,16 @@ from toolpaths.plan.path import (
 from toolpaths.plan.speeds import CuttingData
 from toolpaths.plan.tab_places import places
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import SAME_POINT
+from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
 
 LEAD_ALONG = 2.0
 """The finishing pass comes from the roughing path to the wall over this length."""
 
 LEAD_SHARE = 0.4
 """Of the free stretch that it has, where that is short."""
+
+WAY_STEPS = 16
+"""So many parts of a slant are looked at: an eighth of a mm each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +68,8 @@ def contour_cut(
     Without tabs the roughing leaves a skin at the bottom, so that the slug is freed by the finishing pass and by
     nothing before it. ``outside``: the shape is what stays, and the cutter goes round it.
     """
+    if not outside:
+        allowance = roughing_allowance(shape, cutter, allowance)
     middles: list[float] = []
     if tabs is not None:
         # Only inside a corner does the cutter's centre turn before it; round an outer one it goes in an arc.
@@ -76,7 +84,9 @@ def contour_cut(
     if rough is None or final is None:
         return f"T{cutter.number} does not fit all the way round"
     rough_depth = depth if tabs is not None else max(thickness - min(practice.ONION_SKIN, data.stepdown), 0.0)
-    begin = _after_a_lift(rough)
+    begin = _open_stretch(shape, rough, final, cutter.radius)
+    if begin is None:
+        return f"T{cutter.number} finds no straight run on which to begin"
     roughing = _roughing(rough, begin, rough_depth, cutter, data, material, machine)
     if outside:
         return roughing, _finishing_outside(rough, final, depth, cutter, data, machine)
@@ -125,6 +135,35 @@ def _after_a_lift(wall: Wall) -> float:
         return min(ahead)
 
     return max(wall.lifts, key=free).end % wall.path.perimeter + 0.5
+
+
+def _open_stretch(shape: Contour, rough: Wall, final: Wall, radius: float) -> float | None:
+    """Where passes begin: behind a tab, and where the slants between roughing path and wall cut into no corner."""
+    first = _after_a_lift(rough)
+    if is_convex(shape):
+        return first
+    total = rough.path.perimeter
+    for step in range(math.ceil(total / LEAD_ALONG)):
+        begin = first + step * LEAD_ALONG
+        if any(_within(begin, LEAD_ALONG * 2, lift, total) for lift in rough.lifts):
+            continue
+        away, on, off = (rough.path.point_at((begin + k * LEAD_ALONG) % total) for k in range(3))
+        touch = final.path.point_at(nearest_distance(final.path, on))
+        if all(_free(shape, a, b, radius) for a, b in ((away, touch), (touch, off))):
+            return begin
+    return None
+
+
+def _within(begin: float, length: float, lift: Lift, total: float) -> bool:
+    """Whether a stretch of a closed path shares something with a lift."""
+    return (lift.start - begin) % total < length or (begin - lift.start) % total < lift.end - lift.start
+
+
+def _free(shape: Contour, start: XY, end: XY, radius: float) -> bool:
+    """Whether a cutter on the straight way between two points stays off the walls, but for a touch."""
+    way = Straight(start, end)
+    stops = (way.point_at(k / WAY_STEPS * way.length) for k in range(WAY_STEPS + 1))
+    return all(distance(shape, stop) >= radius - ROUNDING_MM / 10 for stop in stops)
 
 
 def _roughing(

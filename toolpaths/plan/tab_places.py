@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.segment import Arc
+from toolpaths.geometry.offset import distance
+from toolpaths.geometry.segment import XY, Arc
 from toolpaths.plan import practice
-from toolpaths.tolerance import SAME_POINT
+from toolpaths.plan.path import is_convex
+from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
 
 Span = tuple[float, float]
 
 PHASES = 24
 """Starting places tried for the even spacing: the one that needs the least shifting is taken."""
+
+STEP = 0.5
+"""mm; so far apart the slug behind a tab is looked for."""
 
 ROUND_ENOUGH = 4.0
 """An arc serves as a straight run when its radius is this many tab widths: the blade still follows it."""
@@ -19,7 +27,8 @@ ROUND_ENOUGH = 4.0
 def places(contour: Contour, count: int, width: float, cutter_radius: float) -> list[float] | None:
     """Distances along ``contour`` of ``count`` tab middles; None where there is no room for them.
 
-    Next to a sharp corner the cutter's centre turns ``cutter_radius`` (mm) before it, so the tab ends before that.
+    Next to a sharp corner the cutter's centre turns ``cutter_radius`` (mm) before it, and further before an acute one:
+    the tab ends before that. Behind a tab, the kerf away, there must be a slug that it holds.
     Consecutive tabs keep at least their own width between them, and they lie as near to an even spacing as the
     straight runs allow, so that they never gather on one side.
     """
@@ -42,11 +51,13 @@ def places(contour: Contour, count: int, width: float, cutter_radius: float) -> 
 def _runs(contour: Contour, width: float, cutter_radius: float) -> list[Span]:
     """Spans of the contour in which a tab's middle may lie."""
     total = contour.perimeter
-    sharp = [distance for distance, _ in contour.corners()]
+    sharp = contour.corners()
 
     def keep(end: float) -> float:
-        beside = any(_ring_gap(end, corner, total) < SAME_POINT for corner in sharp)
-        return width / 2 + practice.TAB_CORNER_CLEARANCE + (cutter_radius if beside else 0.0)
+        turns = [turn for corner, turn in sharp if _ring_gap(end, corner, total) < SAME_POINT]
+        # the tangent length of the cutter in the corner, r tan(turn / 2), and no less than its radius
+        beside = max((cutter_radius * max(1.0, math.tan(turn / 2)) for turn in turns), default=0.0)
+        return width / 2 + practice.TAB_CORNER_CLEARANCE + beside
 
     runs: list[Span] = []
     done = 0.0
@@ -58,7 +69,31 @@ def _runs(contour: Contour, width: float, cutter_radius: float) -> list[Span]:
         elif first <= last and (not isinstance(segment, Arc) or segment.radius >= ROUND_ENOUGH * width):
             runs.append((first, last))
         done = end
-    return runs
+    if is_convex(contour):
+        return runs
+    return [held for run in runs for held in _before_a_slug(contour, run, width / 2, 2 * cutter_radius)]
+
+
+def _before_a_slug(contour: Contour, run: Span, half: float, kerf: float) -> Iterator[Span]:
+    """The parts of a run in which a tab has the slug behind it all along: no other wall within its kerf."""
+    first, last = run
+    count = max(1, math.ceil((last - first + 2 * half) / STEP))
+    step = (last - first + 2 * half) / count
+    begin: float | None = None
+    for index in range(count + 2):
+        s = first - half + index * step
+        free = index <= count and distance(contour, _inwards(contour, s, kerf)) >= kerf - ROUNDING_MM
+        if free and begin is None:
+            begin = s
+        if not free and begin is not None:
+            if s - step - begin >= 2 * half - SAME_POINT:
+                yield begin + half, max(begin + half, s - step - half)
+            begin = None
+
+
+def _inwards(contour: Contour, s: float, depth: float) -> XY:
+    (x, y), (tx, ty) = contour.point_at(s), contour.tangent_at(s)
+    return x - ty * depth, y + tx * depth
 
 
 def _nearest(runs: list[Span], s: float) -> float:

@@ -13,7 +13,7 @@ from typing import Any
 import shapely
 
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import CHIP_MARGIN, ROUNDING_MM, SPEED_MARGIN
+from toolpaths.tolerance import CHIP_MARGIN, PIECE, ROUNDING_MM, SPEED_MARGIN
 from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
 from toolpaths.verify.outline import near_panel
 from toolpaths.verify.piece import Place, Scene
@@ -154,9 +154,18 @@ def _edge_share(work: Work, move: Move, cutter: Cutter, spot: Place | None) -> f
     if stroke.centre is None or spot is None or spot.area is None or stroke.radius <= 0:
         return 1.0
     centre = shapely.Point(stroke.centre)
-    if not shapely.covers(spot.area, centre) or (spot.opening.outside and near_panel(work, centre)):
+    beside = not shapely.covers(spot.area, centre) or _sticks_out(spot, stroke.centre)
+    if beside or (spot.opening.outside and near_panel(work, centre)):
         return 1.0  # round a corner that sticks out: the edge at the metal is the slower one
     return (stroke.radius + cutter.radius) / stroke.radius
+
+
+def _sticks_out(spot: Place, centre: tuple[float, float]) -> bool:
+    """Whether a point is one of the opening's sharp corners that point into it."""
+    if spot.contour is None:
+        return False
+    outward = (spot.contour.point_at(at) for at, turn in spot.contour.corners() if turn < 0)
+    return any(math.dist(point, centre) <= PIECE for point in outward)
 
 
 def _bites(scene: Scene, move: Move, cutter: Cutter, spot: Place | None) -> bool:
