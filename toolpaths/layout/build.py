@@ -34,8 +34,8 @@ from toolpaths.job import (
     Slot,
 )
 from toolpaths.job import Panel as JobPanel
-from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.keys import key_is_milled
+from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
