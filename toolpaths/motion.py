@@ -62,7 +62,7 @@ class Drill:
 
 Motion = Rapid | Line | Arc | Drill
 
-OperationKind = Literal["mark", "spot", "pilot", "drill", "bore", "clear", "contour", "finish"]
+OperationKind = Literal["mark", "spot", "pilot", "drill", "bore", "clear", "countersink", "contour", "finish"]
 
 
 @dataclass(frozen=True, slots=True)

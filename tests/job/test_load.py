@@ -190,7 +190,7 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
         "job.toml:26: panel[1].clamps[2].y: is missing; add it",
         "job.toml:26: panel[1].clamps[2].width: is missing; add it",
         "job.toml:29: panel[1].hole[1].at[2]: is true; write a number or a text such as '3/8 in'",
-        "job.toml:31: panel[1].hole[1].depth: comes in a later release; leave it out for now",
+        "job.toml:31: panel[1].hole[1].depth: is 3 mm in 1.2 mm of sheet; leave depth out for a through hole",
         "job.toml:33: panel[1].hole[2].diameter: is missing; add it",
         "job.toml:34: panel[1].hole[2].at: is a list and no pair; write [x, y]",
         "job.toml:35: panel[1].hole[2].diametre: unknown key; did you mean 'diameter'?",
@@ -235,8 +235,8 @@ MISTAKES = [
      "height }"),
     (PANEL, HOLE + "tabs = { count = 0 }\n", "job.toml:13: panel[1].hole[1].tabs.count: is 0; it must be a whole "
      "number, 1 or more"),
-    (PANEL, HOLE + "angle = 3\n", "job.toml:13: panel[1].hole[1].angle: unknown key; known here: at, diameter, finish, "
-     "label, tabs, tolerance"),
+    (PANEL, HOLE + "angle = 3\n", "job.toml:13: panel[1].hole[1].angle: unknown key; known here: at, countersink, "
+     "depth, diameter, finish, label, tabs, thread, tolerance"),
     (PANEL, HOLE + 'finish = "pilot"\n' + HOLE.replace("3", "2") + 'finish = "pilot"\n', "job.toml:17: panel[1].hole[2]"
      ".finish: the pilot of 3 mm is larger than this opening; set pilot_diameter to at most 2 mm, or another finish"),
     (PANEL + 'finish = "pilot"\n', CUTOUT, "job.toml:11: panel[1].cutout[1].finish: finish 'pilot' does not suit a "

@@ -12,8 +12,8 @@ from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
 
 __all__ = [
-    "Clamp", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "HoleList",
-    "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Polygon", "Ring", "Slot",
+    "Clamp", "Countersink", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "HoleList",
+    "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Polygon", "Ring", "Round", "Slot", "Thread",
 ]  # fmt: skip
 
 
@@ -28,21 +28,49 @@ class HoldingTabs:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feature:
-    """What every feature has. ``number`` counts from 1 in file order within its kind; ``tabs`` is None for no tabs."""
+    """What every feature has. ``number`` counts from 1 in file order within its kind; ``tabs`` is None for no tabs.
+
+    ``depth`` counts at full diameter from the surface; None is through.
+    """
 
     number: int
     at: tuple[float, float]
     label: str
     finish: Finish
     tabs: HoldingTabs | None
+    depth: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Countersink:
+    """A cone at the mouth of a hole: ``diameter`` at the surface, the whole ``angle`` in rad."""
+
+    diameter: float
+    angle: float
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A thread that is tapped by hand: its name, its pitch in mm, and where its tap drill comes from."""
+
+    name: str
+    pitch: float
+    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hole(Feature):
-    """A round hole."""
+class Round(Feature):
+    """What round holes have; a threaded one has the diameter of its tap drill."""
 
     diameter: float
     tolerance: float
+    countersink: Countersink | None = None
+    thread: Thread | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole(Round):
+    """A round hole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +94,7 @@ class DoubleDHole(Feature):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Grid(Feature):
+class Grid(Round):
     """Round holes in ``columns`` and ``rows``, ``across`` and ``up`` apart, the middle of their box at ``at``.
 
     ``staggered``: the second, fourth, ... row from below is shifted to the right by half of ``across``.
@@ -76,9 +104,7 @@ class Grid(Feature):
     rows: int
     across: float
     up: float
-    diameter: float
     staggered: bool
-    tolerance: float
 
     @property
     def count(self) -> int:
@@ -98,14 +124,12 @@ class Cutout(Feature):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ring(Feature):
+class Ring(Round):
     """``count`` holes on a circle, counter-clockwise from ``start_angle`` (rad)."""
 
     circle_diameter: float
     count: int
-    diameter: float
     start_angle: float
-    tolerance: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -144,7 +144,7 @@ class Tables:
             wrong = {detail["loc"][0] for detail in error.errors(include_url=False)}
             right = {key: value for key, value in raw.items() if key not in wrong}
             try:
-                table = model.model_validate({**model.stand_ins(), **(instead or {}), **right})
+                table = model.model_validate({**model.stand_ins(wrong), **(instead or {}), **right})
             except ValidationError:
                 return None
         table.standing_at(place)

@@ -11,6 +11,7 @@ from toolpaths.errors import BadInput, GeometryError, Problem, UnknownName
 from toolpaths.geometry.polygon import polygon
 from toolpaths.job import (
     Clamp,
+    Countersink,
     Cutout,
     DHole,
     DoubleDHole,
@@ -26,6 +27,7 @@ from toolpaths.job import (
     Polygon,
     Ring,
     Slot,
+    Thread,
     schema,
 )
 from toolpaths.job.beside import checked_file
@@ -33,6 +35,7 @@ from toolpaths.job.expression import GAUGE
 from toolpaths.job.hole_list import Row, read_rows
 from toolpaths.job.scope import LEAST_SIZE, Scope
 from toolpaths.tables import load as tables
+from toolpaths.tables import screws
 from toolpaths.tables.rows import Material
 from toolpaths.tables.toml_file import Place, nearest
 
@@ -46,6 +49,23 @@ THICK_STOCK: Final = 6.0
 SHARP_CORNER: Final = 1.6
 SHARP_CORNER_THICK: Final = 3.2
 """mm; the radius that may stay in a sharp inside corner, in stock up to and over ``THICK_STOCK`` (common practice)."""
+
+SAME_DRILL: Final = 0.01
+"""mm; a diameter given beside a thread agrees with its tap drill to within this: the last digit of a chart."""
+
+FINE: Final = frozenset({"10-32"})
+"""Threads of the table that are of the fine series, UNF; the other inch threads are of the coarse one, UNC."""
+
+
+def plain_thread(name: str) -> str:
+    """A thread as the table names it: without the series, where that is the right one.
+
+    >>> plain_thread("6-32 UNC"), plain_thread("10-32 UNF"), plain_thread("M4"), plain_thread("10-24 UNF")
+    ('6-32', '10-32', 'M4', '10-24 UNF')
+    """
+    thread, _, series = " ".join(name.split()).partition(" ")
+    inch = not thread.startswith("M")
+    return thread if inch and series == ("UNF" if thread in FINE else "UNC") else name.strip()
 
 
 MOST_POINTS: Final = 500
@@ -70,6 +90,8 @@ class PanelResolver:
         self.pilot_diameter = pilot_diameter
         self.folder = folder
         self.problems = scope.problems
+        self.sheet = math.nan
+        """How thick the real piece is: what depths are held against."""
 
     def place(self, *keys: str | int) -> Place:
         return (*self.table.place, *keys)
@@ -87,6 +109,7 @@ class PanelResolver:
         measured = self.measured(width, height, thickness)
         least = min(width, height, measured.width, measured.height)
         self.check_corner(corner_radius, least, self.place("corner_radius"))
+        self.sheet = measured.thickness
         features = tuple(self.features(self.corner_limit(measured.thickness)))
         return Panel(
             table.name, table.material, thickness, thickness_text, width, height, corner_radius, table.origin,
@@ -219,7 +242,21 @@ class PanelResolver:
         if finish == "pilot" and table.kind in ("cutout", "slot", "polygon"):
             message = f"finish 'pilot' does not suit a {table.kind}"
             self.problems.add((*table.place, "finish"), message, "write finish = 'machine' or 'mark'")
-        return {"number": number, "at": at, "label": table.label, "finish": finish, "tabs": self.tabs(table)}
+        depth = None if table.depth is None else self.depth(table, finish)
+        tabs = self.tabs(table)
+        return {"number": number, "at": at, "label": table.label, "finish": finish, "tabs": tabs, "depth": depth}
+
+    def depth(self, table: schema.FeatureTable, finish: str) -> float:
+        """How deep a blind feature is; it must leave a floor, and a pilot would go through it."""
+        place = (*table.place, "depth")
+        depth = self.size(table, "depth")
+        if depth >= self.sheet - LEAST_SIZE:
+            remedy = f"leave depth out for a through {table.kind.replace('_', ' ')}"
+            self.problems.add(place, f"is {self.scope.said(depth)} in {self.scope.said(self.sheet)} of sheet", remedy)
+        if finish == "pilot":
+            remedy = "write finish = 'machine' or 'mark', or leave depth out"
+            self.problems.add(place, "finish 'pilot' goes through the sheet, a blind feature does not", remedy)
+        return depth
 
     def tabs(self, table: schema.FeatureTable) -> HoldingTabs | None:
         return self.holding_tabs(table.tabs, (*table.place, "tabs"))
@@ -237,9 +274,7 @@ class PanelResolver:
         """A positive length of a feature."""
         return self.scope.length(getattr(table, key), (*table.place, key), "positive")
 
-    def tolerance(
-        self, table: schema.HoleTable | schema.RingTable | schema.GridTable | schema.HoleListTable
-    ) -> float:
+    def tolerance(self, table: schema.RoundTable | schema.HoleListTable) -> float:
         return self.scope.length(table.tolerance, (*table.place, "tolerance"), "not negative")
 
     def sharp(self, table: SharpTable, corner_limit: float) -> float:
@@ -253,10 +288,55 @@ class PanelResolver:
             remedy = f"set pilot_diameter to at most {self.scope.said(room)}, or another finish"
             self.problems.add((*table.place, "finish"), f"the pilot of {pilot} is larger than this opening", remedy)
 
-    def hole(self, table: schema.HoleTable, common: dict[str, Any]) -> Hole:
-        diameter = self.size(table, "diameter")
+    def round(self, table: schema.RoundTable, common: dict[str, Any]) -> dict[str, Any]:
+        """What round holes have, resolved, beside what every feature has."""
+        thread = None if table.thread is None else self.thread(table, table.thread)
+        diameter = self.diameter(table, thread)
         self.check_pilot(table, common["finish"], diameter)
-        return Hole(**common, diameter=diameter, tolerance=self.tolerance(table))
+        countersink = None if table.countersink is None else self.countersink(table, table.countersink, diameter)
+        return common | {
+            "diameter": diameter, "tolerance": self.tolerance(table), "countersink": countersink,
+            "thread": None if thread is None else Thread(thread.thread, thread.pitch, thread.source),
+        }  # fmt: skip
+
+    def diameter(self, table: schema.RoundTable, thread: screws.TapDrill | None) -> float:
+        """As given, or that of the tap drill; where both are, they must agree to ``SAME_DRILL``."""
+        place = (*table.place, "diameter")
+        if table.diameter is None:
+            if thread is None and table.thread is None:
+                self.problems.add(place, "is missing", "add it")
+            return math.nan if thread is None else thread.diameter
+        diameter = self.size(table, "diameter")
+        if thread is not None and abs(diameter - thread.diameter) > SAME_DRILL:
+            tap = self.scope.said(thread.diameter)
+            message = f"is {self.scope.said(diameter)}, and the tap drill of {thread.thread} is {tap}"
+            self.problems.add(place, message, "leave diameter out")
+        return diameter
+
+    def thread(self, table: schema.RoundTable, name: str) -> screws.TapDrill | None:
+        material = self.materials.get(self.table.material)
+        stuff = screws.stuff_of(material.family, material.name) if material else "soft"
+        try:
+            return screws.tap_drill(plain_thread(name), stuff)
+        except UnknownName as error:
+            self.problems.add((*table.place, "thread"), str(error))
+            return None
+
+    def countersink(
+        self, table: schema.RoundTable, cone: schema.CountersinkTable, diameter: float
+    ) -> Countersink:
+        place = (*table.place, "countersink")
+        wide = self.scope.length(cone.diameter, (*place, "diameter"), "positive")
+        angle = self.scope.angle(cone.angle, (*place, "angle"))
+        if not math.radians(30) <= angle <= math.radians(150):
+            self.problems.add((*place, "angle"), "is no countersink's angle", "write it in degrees, such as 82 or 90")
+        if wide <= diameter + LEAST_SIZE:
+            remedy = f"wider than the hole, {self.scope.said(diameter)}"
+            self.problems.add((*place, "diameter"), f"is {self.scope.said(wide)}", remedy)
+        return Countersink(wide, angle)
+
+    def hole(self, table: schema.HoleTable, common: dict[str, Any]) -> Hole:
+        return Hole(**self.round(table, common))
 
     def d_hole(self, table: schema.DHoleTable, common: dict[str, Any], corner_limit: float) -> DHole:
         diameter, across = self.size(table, "diameter"), self.size(table, "across_flat")
@@ -296,14 +376,11 @@ class PanelResolver:
         count = self.scope.count(table.count, place)
         if count > MOST_HOLES:
             self.problems.add(place, f"is {count}", f"at most {MOST_HOLES} holes in one job")
-        diameter = self.size(table, "diameter")
-        self.check_pilot(table, common["finish"], diameter)
         circle = self.size(table, "circle_diameter")
         start = self.scope.angle(table.start_angle, (*table.place, "start_angle"))
         return Ring(
-            **common, circle_diameter=circle, count=min(count, MOST_HOLES), diameter=diameter, start_angle=start,
-            tolerance=self.tolerance(table),
-        )  # fmt: skip
+            **self.round(table, common), circle_diameter=circle, count=min(count, MOST_HOLES), start_angle=start
+        )
 
     def grid(self, table: schema.GridTable, common: dict[str, Any]) -> Grid:
         columns = self.scope.count(table.columns, (*table.place, "columns"))
@@ -318,12 +395,9 @@ class PanelResolver:
             across = up = self.scope.length(table.pitch, place, "positive")
             # the rows of a staggered grid of one pitch stand so that all neighbours are that pitch apart
             up *= math.sqrt(3) / 2 if table.staggered else 1.0
-        diameter = self.size(table, "diameter")
-        self.check_pilot(table, common["finish"], diameter)
         return Grid(
-            **common, columns=columns, rows=rows, across=across, up=up, diameter=diameter, staggered=table.staggered,
-            tolerance=self.tolerance(table),
-        )  # fmt: skip
+            **self.round(table, common), columns=columns, rows=rows, across=across, up=up, staggered=table.staggered
+        )
 
     def keyed_hole(self, table: schema.KeyedHoleTable, common: dict[str, Any], corner_limit: float) -> KeyedHole:
         diameter, width = self.size(table, "diameter"), self.size(table, "key_width")

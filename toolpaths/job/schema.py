@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Collection
 from typing import Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr
@@ -33,7 +34,7 @@ LATER: Final[dict[str, frozenset[str]]] = {
     "panel": frozenset(
         {"part", "row", "drawing", "text", "obstacle"}
     ),
-    "feature": frozenset({"depth", "countersink", "thread"}),
+    "feature": frozenset(),
 }
 """Keys that come in a later release, by the table that they stand in."""
 
@@ -111,10 +112,12 @@ class Table(BaseModel):
         return self._place
 
     @classmethod
-    def stand_ins(cls) -> dict[str, Any]:
-        """A value in error for each key that must be given."""
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each expression that must be given, or was given ``wrong``."""
         required = {key: field.annotation for key, field in cls.model_fields.items() if field.is_required()}
         stand_ins: dict[str, Any] = {key: IN_ERROR for key, kind in required.items() if kind == float | str}
+        optional = {key for key, field in cls.model_fields.items() if field.annotation == Expression | None}
+        stand_ins |= dict.fromkeys(optional.intersection(wrong), IN_ERROR)
         return stand_ins | ({"at": (IN_ERROR, IN_ERROR)} if "at" in required else {})
 
     def standing_at(self, place: Place) -> None:
@@ -158,14 +161,29 @@ class FeatureTable(Table):
     label: Label = ""
     finish: Finish | None = None
     tabs: Tabs = True
+    depth: Expression | None = None
 
 
-class HoleTable(FeatureTable):
+class CountersinkTable(Table):
+    """``countersink = { diameter, angle }``: the cone's width at the surface, and its whole angle in degrees."""
+
+    diameter: Expression
+    angle: Expression
+
+
+class RoundTable(FeatureTable):
+    """What round holes have; the diameter is given, or follows from the thread."""
+
+    diameter: Expression | None = None
+    tolerance: Expression = 0.0
+    countersink: CountersinkTable | None = None
+    thread: str | None = None
+
+
+class HoleTable(RoundTable):
     """``[[panel.hole]]``: a round hole."""
 
     kind = "hole"
-    diameter: Expression
-    tolerance: Expression = 0.0
 
 
 class DHoleTable(FeatureTable):
@@ -199,15 +217,13 @@ class CutoutTable(FeatureTable):
     max_corner_radius: Expression | None = None
 
 
-class RingTable(FeatureTable):
+class RingTable(RoundTable):
     """``[[panel.ring]]``: holes evenly spaced on a circle, counter-clockwise from ``start_angle``."""
 
     kind = "ring"
     circle_diameter: Expression
     count: Expression
-    diameter: Expression
     start_angle: Expression = 0.0
-    tolerance: Expression = 0.0
 
 
 class SlotTable(FeatureTable):
@@ -223,21 +239,19 @@ def _pitch(value: Any) -> Any:
     return _pair(value) if isinstance(value, (list, tuple)) else number_or_text(value)
 
 
-class GridTable(FeatureTable):
+class GridTable(RoundTable):
     """``[[panel.grid]]``: round holes in columns and rows; ``pitch`` is one length or ``[across, up]``."""
 
     kind = "grid"
     columns: Expression
     rows: Expression
     pitch: Annotated[float | str | tuple[Expression, Expression], BeforeValidator(_pitch)]
-    diameter: Expression
     staggered: bool = False
-    tolerance: Expression = 0.0
 
     @classmethod
-    def stand_ins(cls) -> dict[str, Any]:
-        """A value in error for each key that must be given."""
-        return super().stand_ins() | {"pitch": IN_ERROR}
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each key that must be given, or was given ``wrong``."""
+        return super().stand_ins(wrong) | {"pitch": IN_ERROR}
 
 
 class KeyedHoleTable(FeatureTable):

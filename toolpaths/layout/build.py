@@ -31,12 +31,14 @@ from toolpaths.job import (
     KeyedHole,
     Polygon,
     Ring,
+    Round,
     Slot,
 )
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.keys import key_is_milled
+from toolpaths.layout.nesting import with_tops
 from toolpaths.layout.outline import edge_of, stock_round
-from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle, Tabs
+from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, Rectangle, Tabs, Thread
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
 from toolpaths.tolerance import CHIPS_ONLY_UP_TO, NO_SLUG_UNDER, SAME_POINT
@@ -70,6 +72,7 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
     features = (_as_machined(feature, panel, job) for feature in panel.features)
     openings = _tagged([opening for feature in features for opening in _openings(feature, job.pilot_diameter)])
+    openings = with_tops(openings)
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     return Panel(
@@ -209,7 +212,8 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
         cut, cut_diameter = shapes.circle(form.centre, pilot_diameter), pilot_diameter
     is_mark = feature.finish == "mark"
     small = (cut_diameter or across(cut)) <= CHIPS_ONLY_UP_TO + SAME_POINT
-    cleared = is_mark or small or not offset(cut, -NO_SLUG_UNDER / 2)
+    blind = feature.depth is not None
+    cleared = is_mark or blind or small or not offset(cut, -NO_SLUG_UNDER / 2)
     return Opening(
         tag="",
         feature=f"{kind}[{feature.number}]",
@@ -217,7 +221,7 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
         centre=form.centre,
         shape=form.shape,
         diameter=form.diameter,
-        size_text=form.size_text,
+        size_text=f"{form.size_text}{_beside_size(feature)}",
         finish=feature.finish,
         cut=None if is_mark else cut,
         cut_diameter=None if is_mark else cut_diameter,
@@ -226,7 +230,29 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
         tolerance=form.tolerance if feature.finish == "machine" else 0.0,
         tabs=None if cleared else _tabs(feature.tabs),
         cleared=cleared,
+        depth=feature.depth,
+        countersink=_countersink(feature),
+        thread=_thread(feature),
     )
+
+
+def _beside_size(feature: Feature) -> str:
+    """What stands behind the size on drawing and schedule: depth, countersink, thread."""
+    said = "" if feature.depth is None else f", {plain(feature.depth)} deep"
+    cone, thread = _countersink(feature), _thread(feature)
+    if cone is not None:
+        said += f", csk Ø{plain(cone.diameter)} x {plain(math.degrees(cone.angle))}°"
+    return said if thread is None else f"{said}, tap {thread.name}"
+
+
+def _countersink(feature: Feature) -> Countersink | None:
+    cone = feature.countersink if isinstance(feature, Round) else None
+    return None if cone is None else Countersink(cone.diameter, cone.angle)
+
+
+def _thread(feature: Feature) -> Thread | None:
+    thread = feature.thread if isinstance(feature, Round) else None
+    return None if thread is None else Thread(thread.name, thread.pitch, thread.source)
 
 
 def _tabs(tabs: HoldingTabs | None) -> Tabs | None:

@@ -16,6 +16,8 @@ from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted, gap, overlaps
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import rounded_rectangle
+from toolpaths.layout.depths import countersinks, floors, threads
+from toolpaths.layout.nesting import in_floor, mouth, mouth_width
 from toolpaths.layout.outline import lies_across
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
 from toolpaths.tables.rows import Cutter, Machine, Material
@@ -46,7 +48,7 @@ def findings(
     for panel in layout.panels:
         sheet = _Sheet(panel, materials[panel.material], machine, cutters, layout.units)
         in_cutting = (_clamps, _touch_off) if machine.cuts else ()
-        for check in (_edges, _pairs, _slugs, _pilots, _keys, *in_cutting):
+        for check in (_edges, _pairs, _depths, _slugs, _pilots, _keys, *in_cutting):
             found += check(sheet)
     return found
 
@@ -106,15 +108,16 @@ def _edge_distances(sheet: _Sheet) -> Iterator[tuple[Opening, float]]:
     """
     outline = faceted(sheet.panel.outline)
     for opening in sheet.panel.openings:
-        x0, y0, x1, y1 = opening.shape.bounds
+        x0, y0, x1, y1 = mouth(opening).bounds
         box = rounded_rectangle(_middle((x0, y0, x1, y1)), x1 - x0 + 2 * sheet.web, y1 - y0 + 2 * sheet.web)
         if not outline.covers(faceted(box)):
-            shape = faceted(opening.shape)
+            shape = faceted(mouth(opening))
             yield opening, float(outline.exterior.distance(shape)) if outline.covers(shape) else -1.0
 
 
 def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
-    left, low, right, high = opening.shape.bounds
+    widest = mouth(opening)
+    left, low, right, high = widest.bounds
     x0, y0, x1, y1 = sheet.panel.outline.bounds
     air = {"left": left - x0, "right": x1 - right, "lower": low - y0, "upper": y1 - high}
     short = {side: sheet.web - margin for side, margin in air.items() if margin < sheet.web - SLACK}
@@ -133,8 +136,8 @@ def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
     else:
         what = f"only {sheet.say(edge)} stays between {_own(opening)} and the edge"
     moves = [f"{sheet.cure(amount)} towards the {_TO_THE[side]}" for side, amount in short.items()]
-    if not moves or not _fits(sheet, _shifted(opening.shape, _away(short))):
-        moves = [f"{sheet.cure(_to_the_middle(sheet, opening.shape))} towards the middle of the panel"]
+    if not moves or not _fits(sheet, _shifted(widest, _away(short))):
+        moves = [f"{sheet.cure(_to_the_middle(sheet, widest))} towards the middle of the panel"]
     return f"{what}; {sheet.rule}: move it {' and '.join(moves)}"
 
 
@@ -161,10 +164,13 @@ def _to_the_middle(sheet: _Sheet, shape: Contour) -> float:
 
 
 def _pairs(sheet: _Sheet) -> Iterator[Finding]:
-    """Openings that overlap or leave too thin a web; of two features' pairs only the worst is named."""
+    """Openings that overlap or leave too thin a web; of two features' pairs only the worst is named.
+
+    What lies in the floor of a rebate is meant to overlap it.
+    """
     worst: dict[tuple[str, str], tuple[float, Opening, Opening, int]] = {}
     for first, second, air in _near(sheet.panel.openings, sheet.web):
-        if air < sheet.web - SLACK:
+        if air < sheet.web - SLACK and not (in_floor(second, first) or in_floor(first, second)):
             key = first.feature, second.feature
             least, one, two, count = worst.get(key, (math.inf, first, second, 0))
             worst[key] = (air, first, second, count + 1) if air < least else (least, one, two, count + 1)
@@ -185,7 +191,7 @@ def _near(openings: tuple[Opening, ...], reach: float) -> Iterator[tuple[Opening
 
     A sweep along X: only boxes that lie side by side are compared, and a pair of round holes needs no facets.
     """
-    boxes = sorted((opening.shape.bounds, number) for number, opening in enumerate(openings))
+    boxes = sorted((mouth(opening).bounds, number) for number, opening in enumerate(openings))
     open_boxes: list[tuple[Rectangle, int]] = []
     pairs = []
     for box, number in boxes:
@@ -203,21 +209,29 @@ def _near(openings: tuple[Opening, ...], reach: float) -> Iterator[tuple[Opening
 def _air(first: Opening, second: Opening) -> float:
     """The least distance between two openings, mm; 0 or less where they overlap."""
     if first.diameter is not None and second.diameter is not None:
-        return math.dist(first.centre, second.centre) - (first.diameter + second.diameter) / 2
-    return gap(first.shape, second.shape)
+        return math.dist(first.centre, second.centre) - (mouth_width(first) + mouth_width(second)) / 2
+    return gap(mouth(first), mouth(second))
 
 
 def _overlap_message(sheet: _Sheet, first: Opening, second: Opening) -> str:
-    (ax, ay), (bx, by) = _middle(first.shape.bounds), _middle(second.shape.bounds)
+    one, two = mouth(first), mouth(second)
+    (ax, ay), (bx, by) = _middle(one.bounds), _middle(two.bounds)
     way = (bx - ax, by - ay) if math.hypot(bx - ax, by - ay) > SLACK else (1.0, 0.0)
-    enough = sum(math.hypot(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (first.shape.bounds, second.shape.bounds))
+    enough = sum(math.hypot(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (one.bounds, two.bounds))
     move = _least_move(
-        second.shape, way, enough + sheet.web, lambda moved: gap(first.shape, moved) >= sheet.web - SLACK
+        two, way, enough + sheet.web, lambda moved: gap(one, moved) >= sheet.web - SLACK
     )
     return (
         f"{_own(second)} overlaps {_other(first)}: move them {sheet.cure(move)} further apart, "
         f"so that a web of {sheet.say(sheet.web)} stays"
     )
+
+
+def _depths(sheet: _Sheet) -> Iterator[Finding]:
+    """Thin floors, cones that come out below, and threads of too few turns."""
+    yield from floors(sheet.panel, sheet.material.family, sheet.say)
+    yield from countersinks(sheet.panel, sheet.say)
+    yield from threads(sheet.panel, sheet.say)
 
 
 # What one opening asks for -------------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ Planner, drawings, papers and the judge all read this; none of them reads the jo
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -27,6 +28,28 @@ class Tabs:
     count: int | None = None
     width: float | None = None
     height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Countersink:
+    """A cone at the mouth of a hole: ``diameter`` where the hole begins, the whole ``angle`` in rad."""
+
+    diameter: float
+    angle: float
+
+    @property
+    def depth(self) -> float:
+        """From its mouth down to the sharp tip of the cone, mm."""
+        return self.diameter / 2 / math.tan(self.angle / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A thread tapped by hand: its name, its pitch in mm, and the source of its tap drill."""
+
+    name: str
+    pitch: float
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +78,22 @@ class Opening:
     tolerance: float
     tabs: Tabs | None
     cleared: bool
-    """Cleared to chips: at most 25 mm across or 12 mm wide, so that no slug comes loose."""
+    """Cleared to chips: at most 25 mm across or 12 mm wide, so that no slug comes loose; or blind."""
     outside: bool = False
     """The panel's own machined outline: ``shape`` is what stays, and it is cut from outside."""
     filed: str = ""
     """What of the shape the machine leaves to the file, in words; ``cut`` is then the rest."""
+    depth: float | None = None
+    """Of a blind opening: from the sheet's top to its floor, or to where a drill's point begins. None: through."""
+    countersink: Countersink | None = None
+    thread: Thread | None = None
+    top: float = 0.0
+    """How far below the sheet's top it begins: at the floor of the blind opening that it lies in."""
+
+    @property
+    def blind(self) -> bool:
+        """Whether the machine makes it, and not through the sheet."""
+        return self.depth is not None and self.finish == "machine"
 
 
 @dataclass(frozen=True, slots=True)

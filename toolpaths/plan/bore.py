@@ -21,8 +21,12 @@ def bore(
     material: Material,
     machine: Machine,
     allowance: float,
+    top: float = 0.0,
 ) -> Cut:
-    """Bores ``diameter`` to ``depth`` (positive) below the sheet's top, in the direction that the machine wants."""
+    """Bores ``diameter`` to ``depth`` (positive) below the sheet's top, in the direction that the machine wants.
+
+    It begins ``top`` below the sheet's top, in the floor of a rebate.
+    """
     wall = (diameter - cutter.diameter) / 2
     left = min(allowance, 0.3 * wall)
     left = left if left >= practice.LEAST_SHIFT else 0.0
@@ -30,7 +34,7 @@ def bore(
     air = min(data.feed, machine.max_z)
     motions: list[Motion] = []
     for path, step in _rings(wall - left, cutter.diameter):
-        motions += _ring(centre, path, step, depth, cutter, data, material, air, ccw)
+        motions += _ring(centre, path, step, top, depth, cutter, data, material, air, ccw)
     if left:
         motions += _finish(centre, wall, depth, cutter, data, air, ccw)
     return from_rapids(motions)
@@ -47,6 +51,7 @@ def _ring(
     centre: XY,
     path: float,
     width: float,
+    top: float,
     depth: float,
     cutter: Cutter,
     data: CuttingData,
@@ -59,9 +64,10 @@ def _ring(
     # A ring takes only part of the cutter's width, so it may go deeper for the same load.
     stepdown = min(data.stepdown * cutter.diameter / width, cutter.flute_length)
     pitch = min(stepdown, 2 * math.pi * path * math.tan(material.ramp))
-    turns = max(1, math.ceil(depth / pitch - 1e-9))
-    motions: list[Motion] = [Rapid(at(start, practice.RETRACT)), Line(at(start, 0.0), air)]
-    motions += [Arc(at(start, -depth * (k + 1) / turns), centre, ccw, feed) for k in range(turns)]
+    turns = max(1, math.ceil((depth - top) / pitch - 1e-9))
+    step = (depth - top) / turns
+    motions: list[Motion] = [Rapid(at(start, practice.RETRACT)), Line(at(start, -top), air)]
+    motions += [Arc(at(start, -top - step * (k + 1)), centre, ccw, feed) for k in range(turns)]
     return [*motions, Arc(at(start, -depth), centre, ccw, feed), Rapid(at(start, practice.RETRACT))]
 
 

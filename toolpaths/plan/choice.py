@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
-from toolpaths.layout.panel import Opening
+from toolpaths.layout.nesting import in_floor
+from toolpaths.layout.panel import Countersink, Opening
 from toolpaths.motion import Arc, Drill, Line, Motion, Point, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.bore import bore
@@ -18,6 +19,8 @@ from toolpaths.plan.methods import (
     Shop,
     Way,
     has_sharp_corners,
+    stock_of,
+    way_to_countersink,
     way_to_mark,
     ways_to_drill,
     ways_to_mill,
@@ -41,12 +44,16 @@ class Milling:
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What was decided for one opening; ``cuts`` holds the milled paths, a drilled or marked one has none."""
+    """What was decided for one opening; ``cuts`` holds the milled paths, a drilled or marked one has none.
+
+    ``sink`` is the way to its countersink.
+    """
 
     opening: Opening
     way: Way
     cuts: tuple[Cut, ...] = ()
     marks_only: bool = False
+    sink: Way | None = None
 
 
 def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
@@ -68,19 +75,56 @@ def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
         opening = shop.panel.work[index]
         chosen[index] = Chosen(opening, milling.way, milling.cuts)
         findings += _remarks(opening, milling.way, shop)
-    return [chosen[index] for index in sorted(chosen)], findings
+    sinks = _sinks(shop, findings)
+    return [_completed(chosen[index], sinks) for index in sorted(chosen)], findings
+
+
+Cone = tuple[Countersink, float]
+"""A countersink and how deep it begins: all holes of one cone are countersunk in one way."""
+
+
+def _sinks(shop: Shop, findings: list[Finding]) -> dict[Cone, Way]:
+    """A way for every kind of countersink; the first opening of a kind that cannot be made is told."""
+    sinks: dict[Cone, Way] = {}
+    told: set[Cone] = set()
+    for opening in shop.panel.openings:
+        if opening.countersink is None or opening.finish != "machine":
+            continue
+        cone = opening.countersink, opening.top
+        if cone in sinks or cone in told:
+            continue
+        found = way_to_countersink(opening, shop)
+        if found.ways:
+            sinks[cone] = found.ways[0]
+        else:
+            told.add(cone)
+            findings.append(_finding("error", "no-cutter", opening, shop, f"{opening.tag}: {'; '.join(found.refused)}"))
+    return sinks
+
+
+def _completed(choice: Chosen, sinks: dict[Cone, Way]) -> Chosen:
+    """The choice with its countersink, and with the tap's drill among its reasons."""
+    opening = choice.opening
+    if opening.finish != "machine":
+        return choice
+    if opening.countersink is not None:
+        choice = replace(choice, sink=sinks.get((opening.countersink, opening.top)))
+    if opening.thread is not None:
+        why = f"the tap drill of {opening.thread.name}: tap it by hand ({opening.thread.source})"
+        choice = replace(choice, way=replace(choice.way, reasons=(*choice.way.reasons, why)))
+    return choice
 
 
 def _without_milling(opening: Opening, shop: Shop, findings: list[Finding]) -> Chosen | None:
     if opening.cut is None:
-        marked = way_to_mark(shop)
+        marked = way_to_mark(shop, opening.top)
         if marked.ways:
             return Chosen(opening, marked.ways[0], marks_only=True)
         findings.append(_finding("error", "no-cutter", opening, shop, f"no mark: {'; '.join(marked.refused)}"))
         return None
     if opening.cut_diameter is None:
         return None
-    drilled = ways_to_drill(opening.cut_diameter, opening.tolerance, shop)
+    drilled = ways_to_drill(opening.cut_diameter, opening.tolerance, shop, stock_of(opening, shop.panel))
     return Chosen(opening, drilled.ways[0]) if drilled.ways else None
 
 
@@ -118,7 +162,7 @@ def _not_drilled(opening: Opening, shop: Shop) -> tuple[str, ...]:
     """Why a round opening is not drilled, for the first drill that would have its size."""
     if opening.cut_diameter is None:
         return ()
-    refused = ways_to_drill(opening.cut_diameter, opening.tolerance, shop).refused
+    refused = ways_to_drill(opening.cut_diameter, opening.tolerance, shop, stock_of(opening, shop.panel)).refused
     return tuple(f"not drilled: {reason}" for reason in refused[:1])
 
 
@@ -140,16 +184,29 @@ def _worth_trying(ways: Iterable[Way]) -> list[Way]:
 
 def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, ...] | str:
     cutter, data, material, machine = way.cutter, way.data, shop.material, shop.machine
+    depth = shop.depth_of(opening)
     if way.kind == "bore" and opening.cut_diameter is not None:
-        centre = shop.panel.to_program(opening.centre)
-        return (bore(centre, opening.cut_diameter, shop.mill_depth, cutter, data, material, machine, shop.allowance),)
+        centre, diameter, top = shop.panel.to_program(opening.centre), opening.cut_diameter, opening.top
+        return (bore(centre, diameter, depth, cutter, data, material, machine, shop.allowance, top),)
     if way.kind == "clear":
-        cleared = clear(shape, shop.mill_depth, cutter, data, material, machine, shop.allowance)
+        spare = _slugs_in(opening, shop)
+        cleared = clear(shape, depth, cutter, data, material, machine, shop.allowance, opening.top, spare)
         return (cleared,) if cleared else f"T{cutter.number} does not reach every part of it"
     thickness = shop.panel.thickness
     return contour_cut(
         shape, thickness, shop.mill_depth, way.tabs, cutter, data, material, machine, shop.allowance, opening.outside
     )
+
+
+def _slugs_in(opening: Opening, shop: Shop) -> list[Contour]:
+    """The large openings in the floor of a blind one: their slugs take what lies above them along."""
+    if not opening.blind:
+        return []
+    return [
+        shop.panel.contour_to_program(other.cut)
+        for other in shop.panel.openings
+        if other.cut is not None and not other.cleared and in_floor(other, opening)
+    ]
 
 
 def _nothing_fits(
@@ -161,7 +218,7 @@ def _nothing_fits(
     findings: list[Finding],
 ) -> None:
     if opening.finish == "pilot":
-        marked = way_to_mark(shop)
+        marked = way_to_mark(shop, opening.top)
         if marked.ways:
             said = "; ".join(refused[:1])
             message = (

@@ -1,10 +1,12 @@
-"""Small openings cleared to chips: nested copies of the shape, from the middle out, level by level, then the wall."""
+"""Small openings and blind floors cleared: nested copies of the shape, from the middle out, then the wall."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.judge import inside
 from toolpaths.geometry.offset import distance, offset
 from toolpaths.geometry.segment import XY
 from toolpaths.motion import Arc, Line, Motion, Rapid
@@ -36,36 +38,48 @@ def clear(
     material: Material,
     machine: Machine,
     allowance: float,
+    top: float = 0.0,
+    spare: Sequence[Contour] = (),
 ) -> Cut | None:
     """Clears ``shape`` (counter-clockwise) to ``depth`` (positive); None where the cutter does not fit.
 
-    A shape with a waist may fall into several parts for the cutter, which are cleared one after the other.
+    A shape with a waist may fall into several parts for the cutter, which are cleared one after the other. It begins
+    ``top`` below the sheet's top. ``spare`` are openings within the shape that are cut along their wall afterwards:
+    what lies in them is left to fall out with their slugs.
     """
     walls = offset(shape, -cutter.radius)
     if not walls:
         return None
     motions: list[Motion] = []
     inner: Contour | None = None
-    for contour, width in _nested(shape, cutter, allowance):
+    for contour, width in _nested(shape, cutter, allowance, spare):
         from_inside = inner if is_convex(shape) else None
-        motions += _ring(traversed(contour, machine.climbs), width, from_inside, depth, cutter, data, material, machine)
+        ring = traversed(contour, machine.climbs)
+        motions += _ring(ring, width, from_inside, top, depth, cutter, data, material, machine)
         inner = contour
     for wall in walls:
         motions += finish(wall, depth, cutter, data, machine)
     return from_rapids(motions)
 
 
-def _nested(shape: Contour, cutter: Cutter, allowance: float) -> list[tuple[Contour, float]]:
+def _nested(
+    shape: Contour, cutter: Cutter, allowance: float, spare: Sequence[Contour]
+) -> list[tuple[Contour, float]]:
     """Roughing contours from the innermost outwards with the width that each takes.
 
-    Each lies within a stepover of the next, so no core stays; the innermost ones cut a full slot.
+    Each lies within a stepover of the next, so no core stays; the innermost ones cut a full slot. Those whose kerf
+    lies wholly in a ``spare`` opening are left out, but never the outer two: the finishing pass begins in their kerf.
     """
     step = practice.STEPOVER * cutter.diameter
     slot = practice.FULL_SLOT_BEYOND * cutter.diameter
     rings: list[tuple[Contour, float]] = []
     wave = offset(shape, -(cutter.radius + roughing_allowance(shape, cutter, allowance)))
+    outer = 1
     while wave:
-        inwards = [offset(ring, -step) for ring in wave]
+        inwards = [
+            [inner for inner in offset(ring, -step) if outer or not _needless(inner, cutter, spare)] for ring in wave
+        ]
+        outer = 0
         rings += [
             (ring, step if farthest([ring], inner) <= slot else cutter.diameter)
             for ring, inner in zip(wave, inwards, strict=True)
@@ -84,10 +98,16 @@ def roughing_allowance(shape: Contour, cutter: Cutter, allowance: float) -> floa
     return 0.0
 
 
+def _needless(ring: Contour, cutter: Cutter, spare: Sequence[Contour]) -> bool:
+    """Whether all that a ring would clear falls out with a slug."""
+    return any(inside(kerf, opening) for opening in spare for kerf in offset(ring, cutter.radius))
+
+
 def _ring(
     ring: Contour,
     width: float,
     inner: Contour | None,
+    top: float,
     depth: float,
     cutter: Cutter,
     data: CuttingData,
@@ -107,9 +127,9 @@ def _ring(
         aside = inner.point_at(nearest_distance(inner, start))
         motions: list[Motion] = [Rapid(at(aside, practice.RETRACT))]
     else:
-        motions = [Rapid(at(start, practice.RETRACT)), Line(at(start, 0.0), air)]
-    above = begin = 0.0
-    for z in levels(depth, stepdown, first_pass(material.family)):
+        motions = [Rapid(at(start, practice.RETRACT)), Line(at(start, -top), air)]
+    above, begin = -top, 0.0
+    for z in (z - top for z in levels(depth - top, stepdown, first_pass(material.family))):
         if inner is not None:
             motions += [Line(at(aside, z), air), Line(at(start, z), data.feed)]
             motions += follow(ring.segments, z, z, data.feed, cutter.radius, ccw)

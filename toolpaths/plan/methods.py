@@ -15,9 +15,19 @@ from toolpaths.plan import practice, speeds
 from toolpaths.plan.reach import inside_corners, largest_radius, reaches
 from toolpaths.plan.speeds import CuttingData, Refusal
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import BORE_RATIO, LEAST_TAB_NECK, MILL_PAST, SAME_POINT, SPOILBOARD_FLOOR
+from toolpaths.tolerance import (
+    BORE_RATIO,
+    CHIPS_ONLY_UP_TO,
+    LEAST_TAB_NECK,
+    MILL_PAST,
+    SAME_POINT,
+    SPOILBOARD_FLOOR,
+)
 
-WayKind = Literal["mark", "drill", "bore", "clear", "contour"]
+WayKind = Literal["mark", "drill", "bore", "clear", "contour", "countersink"]
+
+SAME_ANGLE = 1e-4
+"""rad; a countersink's angle is that of the cone to a hundredth of a degree."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +43,10 @@ class Shop:
     def mill_depth(self) -> float:
         """How deep an end mill goes to open the sheet."""
         return self.panel.thickness + MILL_PAST
+
+    def depth_of(self, opening: Opening) -> float:
+        """How deep an end mill goes for an opening: exactly to the floor of a blind one."""
+        return opening.depth if opening.blind and opening.depth is not None else self.mill_depth
 
     @property
     def allowance(self) -> float:
@@ -82,15 +96,49 @@ def drill_depth(drill: Cutter, thickness: float) -> float:
     return thickness + practice.DRILL_PAST + drill.point_length
 
 
-def drill_refused(drill: Cutter, shop: Shop) -> str | None:
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What a drill goes into: from ``top`` below the sheet's top to ``floor`` (None: through ``thickness``)."""
+
+    thickness: float
+    top: float = 0.0
+    floor: float | None = None
+
+    @property
+    def length(self) -> float:
+        """Of the hole at full diameter."""
+        return (self.thickness if self.floor is None else self.floor) - self.top
+
+    @property
+    def spotted(self) -> float:
+        """The thickness of sheet whose spot this hole may have: a spot lies within the hole that follows it."""
+        room = self.thickness - self.top
+        return room if self.floor is None else min(room, self.length / practice.SHALLOW_SHARE)
+
+    def tip(self, drill: Cutter) -> float:
+        """How deep the point of a drill goes, from the sheet's top."""
+        return drill_depth(drill, self.thickness) if self.floor is None else self.floor + drill.point_length
+
+
+def stock_of(opening: Opening, panel: Panel) -> Stock:
+    """What an opening's drill goes into."""
+    return Stock(panel.thickness, opening.top, opening.depth if opening.blind else None)
+
+
+def drill_refused(drill: Cutter, shop: Shop, stock: Stock | None = None) -> str | None:
     """Why this sheet is not drilled with this drill (common practice, practice.py), or None."""
-    thickness = shop.panel.thickness
-    if drill.point_length > thickness + SAME_POINT:
+    stock = stock or Stock(shop.panel.thickness)
+    room = stock.thickness - stock.top
+    if stock.floor is None and drill.point_length > room + SAME_POINT:
         return (
             f"T{drill.number} ({drill.trade_name}): its point is {drill.point_length:.2f} mm long and the sheet "
-            f"{thickness:.2f} mm thick: it would grab before it is guided"
+            f"{room:.2f} mm thick: it would grab before it is guided"
         )
-    return cutter_reaches(drill, drill_depth(drill, thickness), shop)
+    left = stock.thickness - stock.tip(drill)
+    if stock.floor is not None and left < practice.POINT_SKIN - SAME_POINT:
+        where = f"{left:.2f} mm above the underside" if left > 0 else "below the underside"
+        return f"T{drill.number} ({drill.trade_name}): its point would end {where}; bored with a flat floor instead"
+    return cutter_reaches(drill, stock.tip(drill), shop)
 
 
 def _grabs(diameter: float, shop: Shop) -> bool:
@@ -98,9 +146,9 @@ def _grabs(diameter: float, shop: Shop) -> bool:
     return thin_metal and diameter > practice.GRABS_ABOVE + SAME_POINT
 
 
-def ways_to_drill(diameter: float, tolerance: float, shop: Shop) -> Ways:
+def ways_to_drill(diameter: float, tolerance: float, shop: Shop, stock: Stock | None = None) -> Ways:
     """Drills of exactly the diameter, or up to ``tolerance`` over it; the nearest first."""
-    thickness = shop.panel.thickness
+    stock = stock or Stock(shop.panel.thickness)
     ways: list[Way] = []
     refused: list[str] = []
     fitting = [
@@ -114,16 +162,19 @@ def ways_to_drill(diameter: float, tolerance: float, shop: Shop) -> Ways:
     elif not fitting:
         refused.append(f"no drill has {diameter:.4g} mm" + (f" to {diameter + tolerance:.4g} mm" if tolerance else ""))
     for drill in sorted(fitting, key=lambda cutter: (cutter.diameter, cutter.number)):
-        data = speeds.drilling(drill, drill.diameter, shop.material, shop.machine, thickness)
-        reason = drill_refused(drill, shop) or (data.reason if isinstance(data, Refusal) else None)
+        data = speeds.drilling(drill, drill.diameter, shop.material, shop.machine, stock.length)
+        reason = drill_refused(drill, shop, stock) or (data.reason if isinstance(data, Refusal) else None)
         if reason or isinstance(data, Refusal):
             refused.append(reason or "")
             continue
-        spot = _spot_for(drill, shop)
-        pilot = _pilot_for(drill, shop)
-        why = [
-            f"a {drill.name} makes it: its point ({drill.point_length:.2f} mm) is no longer than the sheet"
-        ]
+        spot = _spot_for(drill, shop, stock)
+        pilot = _pilot_for(drill, shop, stock)
+        point = f"its point ({drill.point_length:.2f} mm)"
+        if stock.floor is None:
+            why = [f"a {drill.name} makes it: {point} is no longer than the sheet"]
+        else:
+            left = stock.thickness - stock.tip(drill)
+            why = [f"a {drill.name} makes it: {point} lies below the depth and ends {left:.2f} mm above the underside"]
         if drill.diameter > diameter + SAME_POINT:
             why.append(f"{drill.diameter - diameter:.3f} mm over the nominal size is within the tolerance of the job")
         if spot:
@@ -138,11 +189,11 @@ def spot_width(drill: Cutter, spot: Cutter, thickness: float) -> float:
     return min(practice.SPOT_SHARE * drill.diameter, deepest / spot.length_of_point(1.0), spot.diameter)
 
 
-def _spot_for(drill: Cutter, shop: Shop) -> tuple[Cutter, CuttingData] | None:
+def _spot_for(drill: Cutter, shop: Shop, stock: Stock) -> tuple[Cutter, CuttingData] | None:
     if shop.material.family != "metal":
         return None  # a drill bites into board where it is put down
     for spot in _spotters(shop):
-        width = spot_width(drill, spot, shop.panel.thickness)
+        width = spot_width(drill, spot, stock.spotted)
         data = speeds.drilling(spot, width, shop.material, shop.machine)
         if isinstance(data, CuttingData):
             return spot, data
@@ -157,8 +208,8 @@ def _spotters(shop: Shop) -> list[Cutter]:
     )
 
 
-def _pilot_for(drill: Cutter, shop: Shop) -> tuple[Cutter, CuttingData] | None:
-    if drill.diameter <= practice.PILOT_ABOVE or shop.panel.thickness <= drill.point_length:
+def _pilot_for(drill: Cutter, shop: Shop, stock: Stock) -> tuple[Cutter, CuttingData] | None:
+    if drill.diameter <= practice.PILOT_ABOVE or stock.length <= drill.point_length:
         return None
     smaller = [
         cutter
@@ -166,17 +217,54 @@ def _pilot_for(drill: Cutter, shop: Shop) -> tuple[Cutter, CuttingData] | None:
         if cutter.kind == "drill" and practice.PILOT_SHARE * drill.diameter <= cutter.diameter <= drill.diameter / 2
     ]
     for pilot in sorted(smaller, key=lambda cutter: (cutter.diameter, cutter.number)):
-        data = speeds.drilling(pilot, pilot.diameter, shop.material, shop.machine, shop.panel.thickness)
-        if isinstance(data, CuttingData) and drill_refused(pilot, shop) is None:
+        data = speeds.drilling(pilot, pilot.diameter, shop.material, shop.machine, stock.length)
+        if isinstance(data, CuttingData) and drill_refused(pilot, shop, stock) is None:
             return pilot, data
     return None
 
 
-def way_to_mark(shop: Shop) -> Ways:
+def pilot_floor(pilot: Cutter, drill: Cutter, floor: float) -> float:
+    """How deep a pilot goes at its full diameter in a blind hole: its point stays within that of the drill.
+
+    The drill's cone is as wide as the pilot (d - p)/2 / tan(point/2) below the floor; neither may its tip be passed.
+    """
+    within_cone = floor + drill.point_length - drill.length_of_point(pilot.diameter)
+    return min(within_cone, floor + drill.point_length - pilot.point_length)
+
+
+def way_to_countersink(opening: Opening, shop: Shop) -> Ways:
+    """A countersink of exactly the cone's angle, at least as wide, at the speed for the width that it cuts."""
+    cone = opening.countersink
+    if cone is None:
+        return Ways((), ())
+    size = f"countersink {cone.diameter:.4g} mm wide of {math.degrees(cone.angle):g} degrees"
+    fitting = [
+        cutter
+        for cutter in shop.cutters
+        if cutter.kind == "countersink"
+        and abs(cutter.point_angle - cone.angle) < SAME_ANGLE
+        and cutter.diameter >= cone.diameter - SAME_POINT
+    ]
+    refused: list[str] = []
+    for cutter in sorted(fitting, key=lambda cutter: (cutter.diameter, cutter.number)):
+        data = speeds.drilling(cutter, cone.diameter, shop.material, shop.machine)
+        reason = cutter_reaches(cutter, opening.top + cone.depth, shop)
+        if reason or isinstance(data, Refusal):
+            refused.append(reason or (data.reason if isinstance(data, Refusal) else ""))
+            continue
+        why = f"a {cutter.name} to Z-{opening.top + cone.depth:.3f}, where its cone is {cone.diameter:g} mm wide"
+        return Ways((Way("countersink", cutter, data, (why, *data.reasons)),), ())
+    held = sorted(cutter.name for cutter in shop.cutters if cutter.kind == "countersink")
+    none = f"no cutter in the table makes a {size}; it holds {', '.join(held) or 'no countersinks'}"
+    by_hand = "leave countersink out and do it by hand, or choose a machine that turns slowly enough"
+    return Ways((), (f"{size}: {'; '.join(refused)}; {by_hand}" if refused else none,))
+
+
+def way_to_mark(shop: Shop, top: float = 0.0) -> Ways:
     """A centre mark with a spot drill: at most 0.5 mm and 40 % of the sheet deep, at most 2 mm wide."""
     refused: list[str] = []
     for spot in _spotters(shop):
-        width = mark_width(spot, shop.panel.thickness)
+        width = mark_width(spot, shop.panel.thickness - top)
         data = speeds.drilling(spot, width, shop.material, shop.machine)
         if isinstance(data, Refusal):
             refused.append(data.reason)
@@ -199,7 +287,9 @@ def ways_to_mill(opening: Opening, shape: Contour, shop: Shop) -> Ways:
     for cutter in shop.cutters:
         if cutter.kind != "end mill" or shop.material.family not in cutter.serves:
             continue
-        reason = _does_not_fit(cutter, opening, shape) or cutter_reaches(cutter, shop.mill_depth, shop)
+        reason = _does_not_fit(cutter, opening, shape) or cutter_reaches(
+            cutter, shop.depth_of(opening), shop
+        )
         data = speeds.milling(cutter, shop.material, shop.machine)
         if reason or isinstance(data, Refusal):
             refused.append(reason or (data.reason if isinstance(data, Refusal) else ""))
@@ -216,10 +306,12 @@ def ways_to_mill(opening: Opening, shape: Contour, shop: Shop) -> Ways:
 
 def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData, shop: Shop) -> Way | str:
     if opening.cleared:
-        if opening.cut_diameter is not None:
+        if opening.cut_diameter is not None and opening.cut_diameter <= CHIPS_ONLY_UP_TO + SAME_POINT:
             why = f"bored with a {cutter.name}: down a helix, then rings to the wall"
             return Way("bore", cutter, data, (why, *data.reasons))
         why = f"cleared to chips with a {cutter.name}, so that no slug comes loose"
+        if opening.blind:
+            why = f"cleared with a {cutter.name} over its whole floor, from the middle outwards"
         return Way("clear", cutter, data, (why, *data.reasons))
     if not offset(shape, -(cutter.diameter + practice.NARROWEST_SLUG / 2)):
         return f"T{cutter.number}: its kerfs would leave a slug under {practice.NARROWEST_SLUG:g} mm wide"
@@ -249,6 +341,9 @@ def tabs_of(opening: Opening, shape: Contour, cutter: Cutter, shop: Shop) -> Tab
             f"T{cutter.number}: tabs {tabs.width:g} mm wide leave a neck under {LEAST_TAB_NECK} mm; "
             f"{cutter.diameter + LEAST_TAB_NECK:g} mm would do"
         )
+    floor = shop.panel.thickness - opening.top
+    if opening.top and tabs.height > floor - SAME_POINT:
+        return f"tabs {tabs.height:g} mm high would stand above the floor, {floor:g} mm of sheet: set their height"
     return tabs
 
 

@@ -70,6 +70,9 @@ POWER_SHARE: Final = 0.7
 BOARD_FIRST_PASS: Final = 1.0
 """First pass in board is at most this deep, so that the veneer is cut and not torn."""
 
+POINT_SKIN: Final = 0.5
+"""A drill's point ends at least this far above the underside: else it dimples it, or comes through."""
+
 ONE_SIDE_APPROACH: Final = 1.0
 """Where there is backlash, every hole is approached from this far left and below, so that the screws push one way."""
 

@@ -11,7 +11,7 @@ from toolpaths.layout.panel import Opening
 from toolpaths.motion import Drill, Motion, OperationKind, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.choice import Chosen
-from toolpaths.plan.methods import Shop, drill_depth, mark_width, spot_width
+from toolpaths.plan.methods import Shop, Stock, Way, mark_width, pilot_floor, spot_width, stock_of
 from toolpaths.plan.path import Cut
 from toolpaths.plan.speeds import CuttingData
 from toolpaths.tables.rows import Cutter
@@ -23,6 +23,7 @@ STAGES: dict[OperationKind, int] = {
     "drill": 2,
     "bore": 3,
     "clear": 3,
+    "countersink": 3,
     "contour": 4,
     "finish": 4,
 }
@@ -63,14 +64,19 @@ def tasks(chosen: Iterable[Chosen], shop: Shop) -> list[Task]:
 def _tasks_of(choice: Chosen, shop: Shop) -> list[Task]:
     if choice.way.kind == "mark":
         return _marks(choice, shop)
-    if choice.way.kind == "drill":
-        return _drilled(choice, shop)
-    return [_milled(choice, shop)]
+    made = _drilled(choice, shop) if choice.way.kind == "drill" else [_milled(choice, shop)]
+    return made if choice.sink is None else [*made, _countersunk(choice.opening, choice.sink, shop)]
+
+
+def _countersunk(opening: Opening, way: Way, shop: Shop) -> Task:
+    depth = opening.top + (opening.countersink.depth if opening.countersink else 0.0)
+    motion = _shallow(opening.centre, depth, way.data, shop)
+    return _drill_task("countersink", opening, way.cutter, way.data, motion, depth, way.reasons)
 
 
 def _marks(choice: Chosen, shop: Shop) -> list[Task]:
     way, opening = choice.way, choice.opening
-    depth = way.cutter.length_of_point(mark_width(way.cutter, shop.panel.thickness))
+    depth = opening.top + way.cutter.length_of_point(mark_width(way.cutter, shop.panel.thickness - opening.top))
     points = opening.marks or (opening.centre,)
     return [
         _drill_task("mark", opening, way.cutter, way.data, _shallow(point, depth, way.data, shop), depth, way.reasons)
@@ -79,18 +85,21 @@ def _marks(choice: Chosen, shop: Shop) -> list[Task]:
 
 
 def _drilled(choice: Chosen, shop: Shop) -> list[Task]:
-    way, opening, thickness = choice.way, choice.opening, shop.panel.thickness
+    way, opening, stock = choice.way, choice.opening, stock_of(choice.opening, shop.panel)
     found: list[Task] = []
     if way.spot is not None:
         spot, data = way.spot
-        depth = spot.length_of_point(spot_width(way.cutter, spot, thickness))
+        depth = stock.top + spot.length_of_point(spot_width(way.cutter, spot, stock.spotted))
         why = (f"spot for the {way.cutter.name}", *data.reasons)
         found.append(_drill_task("spot", opening, spot, data, _shallow(opening.centre, depth, data, shop), depth, why))
     if way.pilot is not None:
         pilot, data = way.pilot
         why = (f"pilot for the {way.cutter.name}, whose web does not cut", *data.reasons)
-        found.append(_through("pilot", opening, pilot, data, shop, why))
-    found.append(_through("drill", opening, way.cutter, way.data, shop, way.reasons))
+        shallow = stock
+        if stock.floor is not None:
+            shallow = replace(stock, floor=pilot_floor(pilot, way.cutter, stock.floor))
+        found.append(_drill("pilot", opening, pilot, data, shop, shallow, why))
+    found.append(_drill("drill", opening, way.cutter, way.data, shop, stock, way.reasons))
     return found
 
 
@@ -98,21 +107,28 @@ def _shallow(point: XY, depth: float, data: CuttingData, shop: Shop) -> Drill:
     return Drill(shop.panel.to_program(point), -depth, practice.RETRACT, data.feed)
 
 
-def _through(
-    kind: OperationKind, opening: Opening, drill: Cutter, data: CuttingData, shop: Shop, why: tuple[str, ...]
+def _drill(
+    kind: OperationKind,
+    opening: Opening,
+    drill: Cutter,
+    data: CuttingData,
+    shop: Shop,
+    stock: Stock,
+    why: tuple[str, ...],
 ) -> Task:
-    thickness = shop.panel.thickness
-    depth = drill_depth(drill, thickness)
-    deep = thickness > practice.PECK_BEYOND * drill.diameter
-    sheet = shop.material.family == "metal" and thickness < practice.THIN_METAL
+    depth = stock.tip(drill)
+    deep = stock.length > practice.PECK_BEYOND * drill.diameter
+    sheet = shop.material.family == "metal" and stock.thickness < practice.THIN_METAL
     peck = practice.PECK_STEP * drill.diameter if deep and not sheet else None
     if peck:
         why = (*why, f"pecked every {peck:g} mm: deeper than {practice.PECK_BEYOND:g} diameters")
-    slow = max(math.floor(practice.BREAKTHROUGH_FEED * data.feed), 1)
     retract = practice.PECK_RETRACT if peck else practice.RETRACT
     motion = Drill(shop.panel.to_program(opening.centre), -depth, retract, data.feed, peck)
+    if stock.floor is not None:
+        return _drill_task(kind, opening, drill, data, motion, depth, why)
+    slow = max(math.floor(practice.BREAKTHROUGH_FEED * data.feed), 1)
+    slowed = replace(motion, slow_from=-max(stock.thickness - BREAKS_EARLY, 0.0), slow_feed=slow)
     if not shop.machine.program.canned_cycles:
-        slowed = replace(motion, slow_from=-max(thickness - BREAKS_EARLY, 0.0), slow_feed=slow)
         return _drill_task(kind, opening, drill, data, slowed, depth, why)
     if slow >= shop.material.chip_floor * drill.flutes * data.rpm:
         one = f"one feed all the way, that of breaking through ({slow} mm/min): a drilling cycle has no second"
@@ -120,7 +136,6 @@ def _through(
         return _drill_task(kind, opening, drill, whole, replace(motion, feed=slow), depth, (*why, one))
     least = shop.material.chip_floor
     rubs = f"not as a drilling cycle: at the one feed of breaking through a lip takes under {least:g} mm and rubs"
-    slowed = replace(motion, slow_from=-max(thickness - BREAKS_EARLY, 0.0), slow_feed=slow)
     return _drill_task(kind, opening, drill, data, slowed, depth, (*why, rubs))
 
 
@@ -140,7 +155,7 @@ def _drill_task(
 
 
 def _milled(choice: Chosen, shop: Shop) -> Task:
-    way, opening, depth = choice.way, choice.opening, shop.mill_depth
+    way, opening, depth = choice.way, choice.opening, shop.depth_of(choice.opening)
     direction = "climb" if shop.machine.climbs else "conventional"
     why = (*way.reasons, f"{direction} milling: the backlash is {shop.machine.backlash:g} mm")
     kind: OperationKind = "contour" if way.kind == "contour" else "clear" if way.kind == "clear" else "bore"

@@ -17,6 +17,7 @@ WORK: dict[OperationKind, str] = {
     "drill": "drill",
     "bore": "bore in a helix",
     "clear": "clear to chips",
+    "countersink": "countersink",
     "contour": "cut round the contour",
     "finish": "finishing pass",
 }
@@ -101,12 +102,28 @@ def how_made(kinds: Sequence[OperationKind]) -> str:
 
 def by_hand(opening: Opening) -> str:
     """What is left to do at the bench where the machine only marks or pilots; empty where it makes the opening."""
+    steps = [step for step in (_opened(opening), *_after(opening)) if step]
+    return f"by hand: {', then '.join(steps)}" if steps else ""
+
+
+def _after(opening: Opening) -> list[str]:
+    """What follows when the opening has its size; a countersink is the machine's where that makes the hole."""
+    cone, thread = opening.countersink, opening.thread
+    steps = []
+    if cone is not None and opening.finish != "machine":
+        steps.append(f"countersink to {plain(cone.diameter)} mm at {plain(math.degrees(cone.angle))}°")
+    return [*steps, f"tap {thread.name}"] if thread is not None else steps
+
+
+def _opened(opening: Opening) -> str:
     if opening.finish == "machine":
-        return f"by hand: file {opening.filed}" if opening.filed else ""
+        return f"file {opening.filed}" if opening.filed else ""
+    if opening.depth is not None:
+        return f"drill or rout it to size, {plain(opening.depth)} mm deep"
     if opening.feature.startswith("keyed_hole"):
-        return "by hand: the round hole, then file the key"
+        return "the round hole, then file the key"
     if opening.feature.startswith(("d_hole", "double_d_hole")):
-        return "by hand: the largest round hole inside it, then the file"
+        return "the largest round hole inside it, then the file"
     if opening.diameter is None:
-        return "by hand: drill the corners with their own radius, saw between them, file to the line"
-    return "by hand: open to size with drill, step drill, punch or hole saw, clamped over wood"
+        return "drill the corners with their own radius, saw between them, file to the line"
+    return "open to size with drill, step drill, punch or hole saw, clamped over wood"

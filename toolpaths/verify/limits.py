@@ -44,7 +44,7 @@ def judge_limits(work: Work, scene: Scene) -> None:
         if not (move.in_sheet and move.turning and move.cutter is not None):
             continue
         stroke = move.stroke
-        effective = 2 * radius_at(move.cutter, move.low, 0.0)
+        effective = 2 * radius_at(move.cutter, move.low, -_top(scene, move))
         state = (stroke.cutter, stroke.speed, stroke.feed, round(stroke.radius, 4), round(effective, 4))
         if state not in seen:
             # What depends on these five alone is judged once; only an arc in air may be an exception.
@@ -54,6 +54,12 @@ def judge_limits(work: Work, scene: Scene) -> None:
         _judge_plunge(work, scene, move, move.cutter, scene.place.get(move.order), feature)
         if move.placed:
             _judge_power(work, scene, move, move.cutter, scene.place.get(move.order), depths, feature)
+
+
+def _top(scene: Scene, move: Move) -> float:
+    """How far below the sheet's top the material begins that a move cuts, mm: a cone is as wide as it is there."""
+    spot = scene.place.get(move.order)
+    return spot.top if spot else 0.0
 
 
 def _judge_feed(work: Work, move: Move, feature: str) -> None:
@@ -200,7 +206,7 @@ def _judge_power(
     step = depths.step((scene.sweeps.path(stroke)[0], cutter.radius), move.low, -work.panel.thickness)
     allowed = work.machine.power * 1000 / work.material.cutting_force * 60  # mm³/min
     if move.upright:
-        area = math.pi * radius_at(cutter, move.low, 0.0) ** 2
+        area = math.pi * radius_at(cutter, move.low, -_top(scene, move)) ** 2
         fed_down = stroke.end[2] < stroke.start[2]
         if fed_down and area * stroke.feed > allowed:
             fresh = area if spot is None else _new_area(scene, move, cutter, spot, move.low)
@@ -241,6 +247,8 @@ def _new_area(scene: Scene, move: Move, cutter: Cutter, spot: Place, level: floa
     swept = scene.sweeps.areas([(key, cutter.radius)])[0]
     earlier = [cut for cut in spot.cuts if cut.order < move.order]
     areas = scene.sweeps.areas(scene.sweeps.cleared(earlier, level))
+    shapely.prepare(swept)
+    areas = [area for area, near in zip(areas, shapely.intersects(swept, areas), strict=True) if near]
     if areas and shapely.covers(areas, swept).any():
         return 0.0  # most often one cut alone has made room
     return float(shapely.difference(swept, shapely.union_all(areas)).area)

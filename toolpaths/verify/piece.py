@@ -1,7 +1,8 @@
 """The piece in hand: what the cuts leave, held against the design within PIECE.
 
-Flat cutters clear at every height above their tip, so what is gone at the bottom of the sheet is gone above it:
-nothing too much is judged at the top of the sheet (where cones are widest), nothing too little at its bottom.
+Flat cutters clear at every height above their tip, so what is gone at the bottom of an opening is gone above it:
+nothing too much is judged where the opening begins (where cones are widest), nothing too little at its bottom: that of
+the sheet, or the floor of a blind opening. An opening that lies in the floor of a blind one begins there.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.tolerance import LEAST_FRAME, PIECE
 from toolpaths.verify.corners import sharp_corner_remains
+from toolpaths.verify.countersunk import judge_countersink
+from toolpaths.verify.floor import bare, floor_region, judge_floor_depth, reaches
 from toolpaths.verify.moves import SKIN, Move, Work, num, place, radius_at, span_below
 from toolpaths.verify.outline import beside_panel, bites_panel, frame_left
 from toolpaths.verify.swept import Sweeps, disc, pieces
@@ -38,7 +41,9 @@ SPECK = 1e-6
 class Place:
     """One opening in program coordinates and the cuts that go through it.
 
-    ``area`` is what is to be open, ``limit`` the most that may be; both None for a mark.
+    ``area`` is what is to be open, ``limit`` the most that may be; both None for a mark. ``floor`` is the depth of a
+    blind one, ``top`` that of the floor which it begins at; ``around`` the blind opening of that floor. ``deep`` are
+    cuts that go below the floor, ``cones`` those of countersinks, which are not among ``cuts``.
     """
 
     opening: Opening
@@ -46,7 +51,16 @@ class Place:
     area: Any
     limit: Any
     marks: tuple[tuple[float, float], ...]
+    floor: float | None = None
+    top: float = 0.0
+    around: Place | None = None
     cuts: list[Move] = field(default_factory=list)
+    deep: list[Move] = field(default_factory=list)
+    cones: list[Move] = field(default_factory=list)
+
+    def own_cuts(self) -> list[Move]:
+        """The cuts that go below where it begins: a rebate's own cuts make nothing of what lies in its floor."""
+        return [move for move in self.cuts if move.low < -self.top - SKIN]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +81,14 @@ def judge_piece(work: Work) -> Scene:
     """Overcut, stray cuts, undercut, tabs, missing openings and marks; gives back who works where."""
     sweeps = Sweeps()
     places = tuple(_place(work, opening) for opening in work.panel.work)
+    _nest(places)
     place_of = _judge_too_much(work, places, sweeps)
     for spot in places:
         if spot.area is None:
             _judge_marks(work, spot)
         else:
-            _judge_made(work, spot, sweeps)
+            _judge_made(work, spot, places, sweeps)
+            judge_countersink(work, spot, sweeps)
     return Scene(places, place_of, sweeps)
 
 
@@ -90,7 +106,27 @@ def _place(work: Work, opening: Opening) -> Place:
     if opening.tolerance > 0 and opening.cut_diameter is not None and opening.finish == "machine":
         limit = disc(panel.to_program(opening.centre), (opening.cut_diameter + opening.tolerance) / 2)
     shapely.prepare([area, limit])
-    return Place(opening, contour, area, limit, marks)
+    return Place(opening, contour, area, limit, marks, opening.depth if opening.blind else None)
+
+
+def _nest(places: tuple[Place, ...]) -> None:
+    """Finds what lies in the floor of a blind opening: wholly within it, and deeper."""
+    blind = [spot for spot in places if spot.floor is not None]
+    if not blind:
+        return
+    tree = shapely.STRtree([spot.area for spot in blind])
+    inner = [spot for spot in places if spot.area is not None or spot.marks]
+    shapes = [shapely.buffer(_footprint(spot), -2 * PIECE, quad_segs=16) for spot in inner]
+    for index, other in zip(*tree.query(shapes, predicate="covered_by"), strict=True):
+        spot, outer = inner[index], blind[other]
+        floor = outer.floor or 0.0
+        deeper = spot is not outer and (spot.floor is None or spot.floor > floor + PIECE)
+        if deeper and floor > spot.top and (spot.area is None or spot.area.area < outer.area.area):
+            spot.top, spot.around = floor, outer
+
+
+def _footprint(spot: Place) -> Any:
+    return spot.area if spot.area is not None else shapely.union_all([disc(at, MARK_WIDEST / 2) for at in spot.marks])
 
 
 def _area(contour: Contour) -> Any:
@@ -115,6 +151,7 @@ class _Kerf:
     path: Any
     radius: float
     moves: list[Move]
+    inside: dict[tuple[int, float], bool] = field(default_factory=dict)
 
 
 def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> dict[int, Place]:
@@ -132,25 +169,72 @@ def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> di
             met[index].append(cut_places[other])
     marked = [spot for spot in places if spot.area is None]
     for kerf, spots in zip(kerfs, met, strict=True):
-        mark = None if spots else _mark_of(kerf, marked)
-        own = spots or ([mark] if mark else [])
-        for spot in own:
-            spot.cuts += kerf.moves
-        if own:
-            place_of.update((move.order, own[0]) for move in kerf.moves)
-        if spots:
-            if not any(_inside(kerf, spot) for spot in spots):
-                if spots[0].opening.outside and not bites_panel(work, kerf.path, kerf.radius):
-                    _tell_frame(work, kerf)
-                    continue
-                _tell_overcut(work, kerf, spots[0])
-        elif mark:
-            _judge_mark_size(work, kerf, mark)
-        else:
-            _tell_stray(work, kerf)
+        _judge_kerf(work, kerf, spots, marked, place_of)
     for spot in places:
         spot.cuts.sort(key=lambda move: move.order)
     return place_of
+
+
+def _judge_kerf(
+    work: Work, kerf: _Kerf, spots: list[Place], marked: list[Place], place_of: dict[int, Place]
+) -> None:
+    """Gives the cuts of one kerf to the openings that they go through, and says which belong nowhere."""
+    told = False
+    for move in kerf.moves:
+        sunk = next((spot for spot in spots if _countersinks(spot, move)), None)
+        if sunk is not None:
+            sunk.cones.append(move)
+            place_of[move.order] = sunk
+            continue
+        for spot in spots:
+            spot.cuts.append(move)
+        sideways = [spot for spot in spots if _fits(kerf, move, spot)]
+        fitting = [spot for spot in sideways if reaches(spot.floor, move)]
+        mark = None if fitting else _mark_of(kerf, move, marked)
+        if fitting:
+            # the shallowest: in the air of a rebate a cut is the rebate's
+            place_of[move.order] = min(fitting, key=_floor_of)
+        elif mark is not None and (not spots or mark.top > 0):
+            mark.cuts.append(move)
+            place_of[move.order] = mark
+            _judge_mark_size(work, kerf, move, mark)
+        elif sideways:
+            deepest = max(sideways, key=_floor_of)
+            deepest.deep.append(move)
+            place_of[move.order] = deepest
+        elif spots:
+            spot = max(spots, key=lambda spot: (reaches(spot.floor, move), -_floor_of(spot)))
+            place_of[move.order] = spot
+            if not told and spots[0].opening.outside and not bites_panel(work, kerf.path, kerf.radius):
+                _tell_frame(work, kerf)
+            elif not told:
+                _tell_overcut(work, kerf, move, spot)
+            told = True
+        else:
+            if not told:
+                _tell_stray(work, kerf, move)
+            told = True
+
+
+def _floor_of(spot: Place) -> float:
+    return math.inf if spot.floor is None else spot.floor
+
+
+def _countersinks(spot: Place, move: Move) -> bool:
+    """Whether it is the cut of a countersink in a hole that is to have one."""
+    cutter, opening = move.cutter, spot.opening
+    return (
+        cutter is not None and cutter.kind == "countersink"
+        and opening.countersink is not None and opening.finish == "machine"
+    )
+
+
+def _fits(kerf: _Kerf, move: Move, spot: Place) -> bool:
+    """Whether all that a cut clears lies in the opening where that begins, and in the rebates above it."""
+    if move.cutter is None:
+        return False
+    inside = _inside(kerf, radius_at(move.cutter, move.low, -spot.top), spot)
+    return inside and (spot.around is None or _fits(kerf, move, spot.around))
 
 
 def _kerfs(work: Work, sweeps: Sweeps) -> list[_Kerf]:
@@ -171,15 +255,19 @@ def _kerfs(work: Work, sweeps: Sweeps) -> list[_Kerf]:
     return list(found.values())
 
 
-def _inside(kerf: _Kerf, spot: Place) -> bool:
-    """Whether all that it clears lies in the opening, grown by PIECE."""
-    if not shapely.covers(spot.limit, kerf.path):
-        return False
-    keep = kerf.radius - PIECE
-    if keep <= 0:
-        return True
-    wall = spot.limit.boundary if spot.opening.outside else spot.limit.exterior
-    return not shapely.dwithin(kerf.path, wall, keep - 1e-9)
+def _inside(kerf: _Kerf, radius: float, spot: Place) -> bool:
+    """Whether a cut of ``radius`` along the kerf lies in the opening, grown by PIECE."""
+    known = kerf.inside.get((id(spot), radius))
+    if known is None:
+        known = shapely.covers(spot.limit, kerf.path) and (
+            radius <= PIECE or not shapely.dwithin(kerf.path, _wall(spot), radius - PIECE - 1e-9)
+        )
+        kerf.inside[id(spot), radius] = known
+    return bool(known)
+
+
+def _wall(spot: Place) -> Any:
+    return spot.limit.boundary if spot.opening.outside else spot.limit.exterior
 
 
 def _tell_frame(work: Work, kerf: _Kerf) -> None:
@@ -194,8 +282,8 @@ def _tell_frame(work: Work, kerf: _Kerf) -> None:
     )
 
 
-def _tell_overcut(work: Work, kerf: _Kerf, spot: Place) -> None:
-    wall = spot.limit.boundary if spot.opening.outside else spot.limit.exterior
+def _tell_overcut(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
+    wall = _wall(spot)
     if shapely.covers(spot.limit, kerf.path):
         amount = kerf.radius - shapely.distance(wall, kerf.path)
         line = shapely.shortest_line(wall, kerf.path)
@@ -209,7 +297,6 @@ def _tell_overcut(work: Work, kerf: _Kerf, spot: Place) -> None:
         amount = gaps[farthest] + kerf.radius
         x, y = shapely.get_coordinates(ends[farthest])[0]
     opening = spot.opening
-    move = kerf.moves[0]
     work.notes.add(
         "overcut",
         f"the cutter (T{move.stroke.cutter}, {num(2 * kerf.radius)} mm wide at the sheet's top) cuts {num(amount)} mm "
@@ -223,8 +310,7 @@ def _beside_tolerance(opening: Opening) -> str:
     return f" beyond its tolerance of {num(opening.tolerance)} mm" if opening.tolerance else ""
 
 
-def _tell_stray(work: Work, kerf: _Kerf) -> None:
-    move = kerf.moves[0]
+def _tell_stray(work: Work, kerf: _Kerf, move: Move) -> None:
     x, y = shapely.get_coordinates(kerf.path)[-1]
     work.notes.add(
         "stray-cut", f"the cutter cuts the sheet where nothing is to be cut, at {place(x, y, move.low)}",
@@ -235,36 +321,39 @@ def _tell_stray(work: Work, kerf: _Kerf) -> None:
 # --- marks ---------------------------------------------------------------------------------------------------
 
 
-def _mark_of(kerf: _Kerf, marked: list[Place]) -> Place | None:
-    """The mark whose permitted disc the cut at least touches."""
+def _mark_of(kerf: _Kerf, move: Move, marked: list[Place]) -> Place | None:
+    """The mark whose permitted disc the cut at least touches, below where the mark begins."""
     for spot in marked:
+        if move.low >= -spot.top - SKIN:
+            continue
         for mark in spot.marks:
             if shapely.distance(kerf.path, shapely.Point(mark)) <= MARK_WIDEST / 2:
                 return spot
     return None
 
 
-def _judge_mark_size(work: Work, kerf: _Kerf, spot: Place) -> None:
-    deepest = mark_depth(work.panel.thickness)
-    lowest = min(kerf.moves, key=lambda move: move.low)
+def _judge_mark_size(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
+    deepest = mark_depth(work.panel.thickness - spot.top)
+    deep = -move.low - spot.top
     feature = spot.opening.feature
-    if -lowest.low > deepest + PIECE:
+    if deep > deepest + PIECE:
         work.notes.add(
-            "overcut", f"the centre mark is {num(-lowest.low)} mm deep; in this sheet at most {num(deepest)} mm",
-            move=lowest, feature=feature,
+            "overcut", f"the centre mark is {num(deep)} mm deep; in this sheet at most {num(deepest)} mm",
+            move=move, feature=feature,
         )
-    reach = min(shapely.hausdorff_distance(kerf.path, shapely.Point(mark)) for mark in spot.marks) + kerf.radius
+    radius = radius_at(move.cutter, move.low, -spot.top) if move.cutter else 0.0
+    reach = min(shapely.hausdorff_distance(kerf.path, shapely.Point(mark)) for mark in spot.marks) + radius
     if reach > MARK_WIDEST / 2 + PIECE:
         work.notes.add(
             "overcut",
             f"the centre mark is {num(2 * reach)} mm wide at the top; at most {num(MARK_WIDEST)} mm is allowed",
-            move=lowest, feature=feature,
+            move=move, feature=feature,
         )
 
 
 def _judge_marks(work: Work, spot: Place) -> None:
     for x, y in spot.marks:
-        gaps = [(math.dist(move.stroke.end[:2], (x, y)), move) for move in spot.cuts if move.upright]
+        gaps = [(math.dist(move.stroke.end[:2], (x, y)), move) for move in spot.own_cuts() if move.upright]
         near = min(gaps, key=lambda pair: pair[0], default=None)
         if near is not None and near[0] <= PIECE:
             continue
@@ -281,37 +370,47 @@ def _judge_marks(work: Work, spot: Place) -> None:
 # --- too little ----------------------------------------------------------------------------------------------
 
 
-def _judge_made(work: Work, spot: Place, sweeps: Sweeps) -> None:
-    opening, thickness = spot.opening, work.panel.thickness
+def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Sweeps) -> None:
+    opening = spot.opening
     name = f"the {_words(opening)} at {place(*work.panel.to_program(opening.centre))}"
     if opening.outside:
         name = "the outline"
-    if not spot.cuts:
+    cuts = spot.own_cuts()
+    if not cuts:
         work.notes.add("not-made", f"{name} is missing: no cut goes into it", feature=opening.feature)
         return
-    keys = sweeps.cleared(spot.cuts, -thickness)
-    deepest = min(spot.cuts, key=lambda move: move.low)
-    if not keys:
-        if opening.finish == "pilot" and _is_mark(work, spot):
-            work.notes.add(
-                "pilot-method", f"{name} is a centre mark instead of a pilot hole: drill it by hand",
-                feature=opening.feature, severity="note",
-            )
-            return
+    deepest = min(cuts, key=lambda move: move.low)
+    inner = shapely.buffer(spot.area, -PIECE, quad_segs=16)
+    allowed = sharp_corner_remains(spot.contour, spot.area, opening.corner_limit)
+    if spot.floor is not None:
+        judge_floor_depth(work, spot, spot.floor)
+        inner = floor_region(inner, [other.area for other in places if other.around is spot and other.area is not None])
+        gone = bare(spot, sweeps, spot.floor)
+        if gone:
+            _judge_cleared(work, spot, inner, allowed, shapely.union_all(gone), deepest, name)
+        else:
+            said = f"{name} is too shallow: the deepest cut stops at Z{num(deepest.low)} of {num(spot.floor)} mm"
+            work.notes.add("undercut", said, move=deepest, feature=opening.feature)
+        return
+    keys = sweeps.cleared(cuts, -work.panel.thickness)
+    if keys:
+        gone = shapely.union_all(sweeps.areas(keys))
+        if opening.cleared:
+            _judge_cleared(work, spot, inner, allowed, gone, deepest, name)
+        else:
+            judge_wall(work, opening, spot.contour, spot.cuts, inner, allowed, gone, sweeps, name)
+    elif opening.finish == "pilot" and _is_mark(work, spot):
+        work.notes.add(
+            "pilot-method", f"{name} is a centre mark instead of a pilot hole: drill it by hand",
+            feature=opening.feature, severity="note",
+        )
+    else:
         work.notes.add(
             "undercut",
             f"{name} is not cut through: the deepest cut stops at Z{num(deepest.low)} in a sheet "
-            f"{num(thickness)} mm thick",
+            f"{num(work.panel.thickness)} mm thick",
             move=deepest, feature=opening.feature,
         )
-        return
-    gone = shapely.union_all(sweeps.areas(keys))
-    inner = shapely.buffer(spot.area, -PIECE, quad_segs=16)
-    allowed = sharp_corner_remains(spot.contour, spot.area, opening.corner_limit)
-    if opening.cleared:
-        _judge_cleared(work, spot, inner, allowed, gone, deepest, name)
-    else:
-        judge_wall(work, opening, spot.contour, spot.cuts, inner, allowed, gone, sweeps, name)
 
 
 def _words(opening: Opening) -> str:
@@ -326,9 +425,9 @@ def _is_mark(work: Work, spot: Place) -> bool:
         move.cutter is not None
         and move.upright
         and math.dist(move.stroke.end[:2], centre) <= PIECE
-        and -move.low <= mark_depth(work.panel.thickness) + PIECE
-        and radius_at(move.cutter, move.low, 0.0) <= MARK_WIDEST / 2 + PIECE
-        for move in spot.cuts
+        and -move.low - spot.top <= mark_depth(work.panel.thickness - spot.top) + PIECE
+        and radius_at(move.cutter, move.low, -spot.top) <= MARK_WIDEST / 2 + PIECE
+        for move in spot.own_cuts()
     )
 
 
@@ -349,6 +448,6 @@ def _judge_cleared(
     work.notes.add(
         "undercut",
         f"{name} keeps material that should be gone: {num(float(gaps[worst]) + PIECE)} mm at {place(x, y)} "
-        f"on its underside, {num(area)} mm² in all",
+        f"on its {'underside' if spot.floor is None else 'floor'}, {num(area)} mm² in all",
         move=deepest, feature=spot.opening.feature,
     )

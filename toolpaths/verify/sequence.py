@@ -172,7 +172,7 @@ def _judge_offset(work: Work, program: int, line: int, offset: int, state: _Stat
 
 def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
     """Follows the bottom of the sheet through time: no cut may bite into a piece that nothing holds any more."""
-    if spot.area is None or len(spot.cuts) < 2:
+    if spot.area is None or spot.floor is not None or len(spot.cuts) < 2:
         return
     gone: Any = None
     seen: set[Any] = set()
