@@ -97,6 +97,29 @@ def outlines(draw: st.DrawFn, least: float) -> str:
 
 
 @st.composite
+def deep_features(draw: st.DrawFn, room: float, thickness: float) -> str:
+    """A feature of depth: blind, a rebate with what lies in its floor, a countersunk or a threaded hole."""
+    shallow = draw(tenths(0.2, thickness - 0.3)) if thickness > 0.5 else 0.3
+    kind = draw(st.sampled_from(["blind", "blind", "rebate", "rebate", "countersink", "thread"]))
+    if kind == "blind":
+        text = draw(features(room).filter(lambda text: "pilot" not in text))
+        return text + f"depth = {shallow}\n"
+    if kind == "rebate":
+        outer = draw(st.sampled_from(["hole", "cutout"]))
+        wide = draw(tenths(room * 0.5, room * (1.0 if outer == "hole" else 0.7)))
+        size = f"diameter = {wide}" if outer == "hole" else f"width = {wide}\nheight = {wide}\ncorner_radius = 4"
+        inner = draw(features(max(9.0, round(wide * draw(st.sampled_from([0.4, 0.6, 0.85])), 1))))
+        deeper = "" if draw(st.booleans()) or "pilot" in inner else f"depth = {round((shallow + thickness) / 2, 2)}\n"
+        return f"[[panel.{outer}]]\nat = {{at}}\n{size}\ndepth = {shallow}\n{inner}{deeper}"
+    head = "[[panel.hole]]\nat = {at}\n"
+    depth = f"depth = {shallow}\n" if draw(st.booleans()) else ""
+    cone = "countersink = {{ diameter = %s, angle = 90 }}\n" % draw(tenths(4.2, 9))
+    if kind == "thread":
+        return head + depth + f'thread = "{draw(st.sampled_from(["M3", "M4", "M6", "6-32 UNC"]))}"\n'
+    return head + depth + cone + f"diameter = {draw(tenths(2, 4))}\n"
+
+
+@st.composite
 def jobs(draw: st.DrawFn) -> str:
     """One panel: features in cells of their own, clamps at corners, every material, machine, origin and side."""
     material = draw(st.sampled_from(sorted(SHEETS)))
@@ -133,7 +156,9 @@ def jobs(draw: st.DrawFn) -> str:
             if texts and draw(st.integers(0, 3)) == 0:
                 continue
             at = [margin + (column + 0.5) * cell - zero_x, margin + (row + 0.5) * cell - zero_y]
-            texts.append(draw(features(room)).format(at=at))
+            deep = draw(st.integers(0, 2)) == 0
+            one = draw(deep_features(room, thickness) if deep else features(room))
+            texts.append(one.format(at=at))
     return panel + "".join(texts)
 
 

@@ -116,7 +116,9 @@ def corners_left(kind: str, radius: float) -> float:
     flat_at = 11.7 - 12.7 / 2
     far = -flat_at if kind == "double_d_hole" else -20
     shape = Point(0, 0).buffer(6.35, quad_segs=512).intersection(shapely.box(far, -20, flat_at, 20))
-    rolled = shape.buffer(-radius, quad_segs=256).buffer(radius, quad_segs=256)
+    # where the disc's centre may be: a smaller circle between flats that stand off by its radius
+    centres = Point(0, 0).buffer(6.35 - radius, quad_segs=512)
+    rolled = centres.intersection(shapely.box(far + radius, -20, flat_at - radius, 20)).buffer(radius, quad_segs=256)
     return shape.area - rolled.area
 
 
@@ -175,6 +177,72 @@ def test_the_kerf_of_an_outline_is_the_closed_form(job_of, machine, material, th
     # and nothing of it lies in the panel
     panel = shapely.box(corner_radius, corner_radius, 160 - corner_radius, 120 - corner_radius)
     assert gone.intersection(panel.buffer(corner_radius - 0.001, quad_segs=64)).area < 0.05
+
+
+@pytest.mark.parametrize("machine", ["small router", "bench mill", "sheet router"])
+@pytest.mark.parametrize("kind", FEATURES)
+@pytest.mark.parametrize(("material", "thickness", "depth"), [("aluminium", 5, 2), ("plywood", 9, 4.5)])
+def test_a_blind_floor_is_the_closed_form(job_of, kind, machine, material, thickness, depth) -> None:
+    """The area gone at a blind feature's depth is the closed form less corners, and nothing but a point goes deeper."""
+    feature, area = FEATURES[kind]
+    feature += f"\ndepth = {depth}"
+    job = job_of(JOB.format(material=material, thickness=thickness, feature=feature), machine=machine)
+    made = pipeline.make(job, posts=["gcode"])
+    assert made.files, made.findings
+    text = made.files[0].content.decode()
+    # a drilled hole ends where its rounded Z says
+    gone = gone_at_the_bottom(job, text, depth - 0.001)
+    (panel,) = made.layout.panels
+    finisher = min(cutter.radius for cutter in job.cutters.values() if f"T{cutter.number}\n" in text)
+    slack = 0.002 * panel.openings[0].shape.perimeter * len(panel.openings)
+    assert gone.area == pytest.approx(area - corners_left(kind, finisher), abs=slack)
+    for stroke in read(text).strokes:
+        if stroke.cutter and stroke.kind == "cut":
+            assert stroke.end[2] >= -depth - job.cutters[stroke.cutter].point_length - 0.001
+            assert stroke.end[2] > -thickness
+
+
+REBATE = """[[panel.hole]]
+at = [80, 60]
+diameter = 80
+depth = 3
+[[panel.hole]]
+at = [80, 60]
+diameter = {inner}
+{tabs}
+"""
+
+
+@pytest.mark.parametrize(("inner", "tabs"), [(60, ""), (60, "tabs = false"), (20, ""), (4, "")])
+@pytest.mark.parametrize("machine", ["bench mill", "sheet router"])
+def test_a_rebate_is_a_ring_of_floor(job_of, machine, inner, tabs) -> None:
+    """Round a through hole the rebate's floor is gone as far as its wall: a circle 80 less one of the hole."""
+    feature = REBATE.format(inner=inner, tabs=tabs)
+    job = job_of(JOB.format(material="plywood", thickness=9, feature=feature), machine=machine)
+    made = pipeline.make(job, posts=["gcode"])
+    assert made.files, made.findings
+    gone = gone_at_the_bottom(job, made.files[0].content.decode(), 3)
+    hole, wall = Point(80, 60).buffer(inner / 2, quad_segs=512), Point(80, 60).buffer(40, quad_segs=512)
+    floor = gone.difference(hole)
+    assert floor.area == pytest.approx(math.pi * (40**2 - inner**2 / 4), abs=0.002 * math.pi * (80 + inner))
+    assert gone.difference(wall.buffer(0.004)).is_empty
+
+
+def test_a_countersink_is_as_deep_as_its_cone(job_of) -> None:
+    """A 90 degree cone 9 mm wide has its tip 4.5 mm deep, an 82 degree one of 8 mm 4.601 mm (plane geometry)."""
+    feature = (
+        "[[panel.hole]]\nat = [60, 60]\ndiameter = 4.5\ncountersink = { diameter = 9, angle = 90 }\n"
+        "[[panel.hole]]\nat = [90, 60]\ndiameter = 4.5\ncountersink = { diameter = 8, angle = 82 }\n"
+    )
+    job = job_of(JOB.format(material="aluminium", thickness=6, feature=feature), machine="bench mill")
+    made = pipeline.make(job, posts=["gcode"])
+    assert made.files, made.findings
+    tips = {
+        stroke.end
+        for stroke in read(made.files[0].content.decode()).strokes
+        if stroke.cutter and job.cutters[stroke.cutter].kind == "countersink" and stroke.end[2] < 0
+    }
+    assert sorted(tips) == [(60.0, 60.0, -4.5), (90.0, 60.0, -4.601)]
 
 
 def test_the_sweep_used_here_is_right() -> None:

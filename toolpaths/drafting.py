@@ -16,6 +16,7 @@ from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
+from toolpaths.layout.nesting import mouth, mouth_width
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import Align, letter, width
 from toolpaths.units import INCH
@@ -61,18 +62,21 @@ def draw_panel(panel: Panel, title: str, units: Units) -> Drawing:
     """The sheet for ``panel``; ``units`` are those of the hole table. Marks keep a margin inside ``bounds``."""
     outline = panel.contour_to_program(panel.outline)
     shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
+    mouths = [panel.contour_to_program(mouth(opening)) for opening in panel.openings]
     inked: dict[str, list[Mark]] = defaultdict(list)
     inked["outline"].append(_chain(outline))
-    for opening, shape in zip(panel.openings, shapes, strict=True):
+    for opening, shape, widest in zip(panel.openings, shapes, mouths, strict=True):
         inked["openings"].append(_chain(shape))
         if opening.finish == "pilot" and opening.cut is not None:
             inked["pilot holes"].append(_chain(panel.contour_to_program(opening.cut)))
-        inked["centre marks"] += _centre_marks(panel, opening, shape)
+        if opening.countersink is not None:
+            inked["countersinks"].append(_chain(widest))
+        inked["centre marks"] += _centre_marks(panel, opening, widest)
     inked["clamps"] += [_rectangle(_placed(panel, clamp.area)) for clamp in panel.clamps]
     if not _same(_placed(panel, panel.stock), outline.bounds):
         inked["stock"].append(_rectangle(_placed(panel, panel.stock)))
     inked["datum"] += _datum()
-    inked["lettering"] += _labels(panel, outline, shapes)
+    inked["lettering"] += _labels(panel, outline, mouths)
 
     area = _bounds(mark for marks in inked.values() for mark in marks)
     inked["check bars"] += _check_bars(area)
@@ -87,6 +91,7 @@ def draw_panel(panel: Panel, title: str, units: Units) -> Drawing:
 PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
     ("centre marks", NARROW, CHAIN),
     ("pilot holes", NARROW, UNBROKEN),
+    ("countersinks", NARROW, UNBROKEN),
     ("clamps", NARROW, DASHED),
     ("stock", NARROW, DOUBLE_CHAIN),
     ("datum", NARROW, UNBROKEN),
@@ -187,7 +192,7 @@ def _labels(panel: Panel, outline: Contour, shapes: Sequence[Contour]) -> list[P
     taken.add(_text_box(at, width(zero_text, HEIGHT)))
     for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
         text = f"{opening.tag} {size_of(opening)}"
-        shoulder = 0.0 if opening.diameter is None else (1 - math.sqrt(0.5)) / 2 * opening.diameter
+        shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(opening)
         at = _room(shape.bounds, width(text, HEIGHT), outline.bounds, taken, owner, -shoulder)
         lines += letter(text, at, HEIGHT)
         taken.add(_text_box(at, width(text, HEIGHT)))

@@ -193,9 +193,10 @@ def _programs(
                 continue
             report(f"proving {one.panel.name}", done, len(planned))
             texts: list[str] = []
-            for part in parts(one.program, job.machine.program):
+            names = _program_names(job, one.program)
+            for part, name in zip(parts(one.program, job.machine.program), names, strict=True):
                 texts.append(written(post, part, job))
-                files.append((one.program.setup, _program_file(job, post, part, texts[-1])))
+                files.append((one.program.setup, _program_file(job, post, part, name, texts[-1])))
             faults += _proved(job, one.panel, one.program, texts)
     return files, tuple(faults)
 
@@ -205,12 +206,22 @@ def written(post: ProgramPost, part: Program, job: Job) -> str:
     return post.write(fitted(part, job.machine.program), job.machine, job.cutters)
 
 
-def _program_file(job: Job, post: ProgramPost, part: Program, text: str) -> OutputFile:
-    """``PANEL.nc``, or ``PANEL.tN.nc`` where each cutter has a program of its own."""
-    facts = _program_facts(job, post, part)
-    one_cutter = job.machine.program.change == "one program per cutter"
-    which = f".t{t_number(job.machine, part.setup.operations[0].cutter)}" if one_cutter else ""
-    return OutputFile(f"{file_name(part.setup.panel)}{which}{post.suffix}", text.encode("ascii"), facts)
+def _program_names(job: Job, program: Program) -> list[str]:
+    """``PANEL``, or ``PANEL.tN`` where each cutter has a program of its own; ``PANEL.tN-2`` where it comes again."""
+    panel = file_name(program.setup.panel)
+    if job.machine.program.change != "one program per cutter":
+        return [panel]
+    names: list[str] = []
+    seen: dict[int, int] = {}
+    for part in parts(program, job.machine.program):
+        number = t_number(job.machine, part.setup.operations[0].cutter)
+        seen[number] = seen.get(number, 0) + 1
+        names.append(f"{panel}.t{number}" + (f"-{seen[number]}" if seen[number] > 1 else ""))
+    return names
+
+
+def _program_file(job: Job, post: ProgramPost, part: Program, name: str, text: str) -> OutputFile:
+    return OutputFile(f"{name}{post.suffix}", text.encode("ascii"), _program_facts(job, post, part))
 
 
 def _proved(job: Job, panel: Panel, program: Program, texts: Sequence[str]) -> list[Finding]:

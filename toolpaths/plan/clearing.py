@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.judge import inside
+from toolpaths.geometry.judge import faceted
 from toolpaths.geometry.offset import distance, offset
 from toolpaths.geometry.segment import XY
 from toolpaths.motion import Arc, Line, Motion, Rapid
@@ -98,9 +98,16 @@ def roughing_allowance(shape: Contour, cutter: Cutter, allowance: float) -> floa
     return 0.0
 
 
+COARSE = 0.05
+"""mm; the facets by which a ring is held against spare openings: a ring too many is no harm, so this errs that way."""
+
+
 def _needless(ring: Contour, cutter: Cutter, spare: Sequence[Contour]) -> bool:
     """Whether all that a ring would clear falls out with a slug."""
-    return any(inside(kerf, opening) for opening in spare for kerf in offset(ring, cutter.radius))
+    if not spare:
+        return False
+    kerfs = [faceted(kerf, COARSE) for kerf in offset(ring, cutter.radius + 2 * COARSE)]
+    return any(opening.covers(kerf) for opening in (faceted(each, COARSE) for each in spare) for kerf in kerfs)
 
 
 def _ring(
