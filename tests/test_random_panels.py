@@ -113,7 +113,7 @@ def deep_features(draw: st.DrawFn, room: float, thickness: float) -> str:
         return f"[[panel.{outer}]]\nat = {{at}}\n{size}\ndepth = {shallow}\n{inner}{deeper}"
     head = "[[panel.hole]]\nat = {at}\n"
     depth = f"depth = {shallow}\n" if draw(st.booleans()) else ""
-    cone = "countersink = {{ diameter = %s, angle = 90 }}\n" % draw(tenths(4.2, 9))
+    cone = f"countersink = {{{{ diameter = {draw(tenths(4.2, 9))}, angle = 90 }}}}\n"
     if kind == "thread":
         return head + depth + f'thread = "{draw(st.sampled_from(["M3", "M4", "M6", "6-32 UNC"]))}"\n'
     return head + depth + cone + f"diameter = {draw(tenths(2, 4))}\n"

@@ -95,7 +95,8 @@ def panel_of(program: str, names: Iterable[str]) -> str | None:
     >>> panel_of("rear.setup2.t3.nc", ["front", "rear"]), panel_of("old rear.nc", ["front", "rear"])
     ('rear', None)
     """
-    stem = re.sub(r"(\.setup\d+)?(\.t\d+(-\d+)?)?(\.[^.]*)?$", "", PurePosixPath(program).name, count=1, flags=re.IGNORECASE)
+    ending = r"(\.setup\d+)?(\.t\d+(-\d+)?)?(\.[^.]*)?$"
+    stem = re.sub(ending, "", PurePosixPath(program).name, count=1, flags=re.IGNORECASE)
     return next((name for name in names if file_name(name).lower() == stem.lower()), None)
 
 

@@ -100,7 +100,7 @@ FAULTS = {
         REBATE, MILL + edited(edited(REBATED, round_at(-2.0, 90, 40, 1), ""), round_at(-2.0, 90, 40, 2.5), ""),
         "undercut",
     ),
-    "one corner of a floor a step too high": (REBATE, MILL + edited(REBATED, "X97 F200\n", "X97 Z-1.9 F200\n"), "undercut"),
+    "one corner of a floor too high": (REBATE, MILL + edited(REBATED, "X97 F200\n", "X97 Z-1.9 F200\n"), "undercut"),
     "drill too deep": (HOLE, edited(DRILLED, "Z-3.828", "Z-3.878"), "overcut"),
     "drill too shallow": (HOLE, edited(DRILLED, "Z-3.828", "Z-3.778"), "undercut"),
     "point comes through": (DEEP, edited(DRILLED, "Z-3.828", "Z-6.128"), "overcut"),

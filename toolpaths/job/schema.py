@@ -282,9 +282,9 @@ class PolygonTable(FeatureTable):
     max_corner_radius: Expression | None = None
 
     @classmethod
-    def stand_ins(cls) -> dict[str, Any]:
-        """A value in error for each key that must be given."""
-        return super().stand_ins() | {"points": ((IN_ERROR, IN_ERROR),)}
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each key that must be given, or was given ``wrong``."""
+        return super().stand_ins(wrong) | {"points": ((IN_ERROR, IN_ERROR),)}
 
 
 class HoleListTable(FeatureTable):
