@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from toolpaths.tolerance import PIECE
-from toolpaths.verify.moves import Move, Work, num, place
+from toolpaths.verify.moves import SKIN, Move, Work, num, place
 from toolpaths.verify.swept import Sweeps
 
 if TYPE_CHECKING:
@@ -82,4 +82,4 @@ def floor_region(inner: Any, deeper: list[Any]) -> Any:
 
 def bare(spot: Place, sweeps: Sweeps, floor: float) -> list[Any]:
     """The areas that are cleared down to the floor, but for PIECE."""
-    return sweeps.areas(sweeps.cleared(spot.cuts, -(floor - PIECE)))
+    return sweeps.areas(sweeps.cleared(spot.cuts, -(floor - PIECE) - SKIN))
