@@ -6,6 +6,7 @@ Program coordinates in millimetres; an SVG picture has Y down, so Y changes sign
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from toolpaths.geometry.contour import Contour
@@ -38,6 +39,7 @@ class Picture:
     openings: str
     by_hand: str
     centres: str
+    tabs: str
     clamps: tuple[tuple[str, Lettering], ...]
     tags: tuple[Lettering, ...]
     axes: str
@@ -48,8 +50,11 @@ class Picture:
     touch_off_name: Lettering
 
 
-def draw(panel: Panel, touch_off: XY) -> Picture:
-    """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates."""
+def draw(panel: Panel, touch_off: XY, tabs: Iterable[tuple[XY, XY]] = ()) -> Picture:
+    """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates.
+
+    ``tabs`` are the ways of the cutter over holding tabs, in program coordinates.
+    """
     x0, y0, x1, y1 = as_it_lies(panel, panel.stock)
     clamps = [(clamp.number, as_it_lies(panel, clamp.area)) for clamp in panel.clamps]
     size = max(x1 - x0, y1 - y0)
@@ -70,6 +75,7 @@ def draw(panel: Panel, touch_off: XY) -> Picture:
         openings="" if crowded else _shapes(panel, machined=True),
         by_hand="" if crowded else _shapes(panel, machined=False),
         centres=" ".join(_cross(panel.to_program(opening.centre), letter / 2.5) for opening in panel.openings),
+        tabs=" ".join(f"M{_point(start)} L{_point(end)}" for start, end in tabs),
         clamps=tuple((_box(box), _clamp_name(number, box, letter)) for number, box in clamps),
         tags=tuple(_tag(panel, opening.shape, opening.tag, letter) for opening in tagged),
         axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),

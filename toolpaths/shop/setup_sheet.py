@@ -5,14 +5,14 @@ One self-contained page for screen and paper. Everything that comes from a job g
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import groupby
 
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Layout, Panel
-from toolpaths.motion import Operation, Setup
+from toolpaths.motion import XY, Arc, Drill, Line, Operation, Point, Setup
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.picture import Picture, as_it_lies, draw
 from toolpaths.shop.words import WORK, by_tag, describe, plain, span, t_number, tag_list
@@ -147,7 +147,7 @@ def view(setup: Setup, program: str, panel: Panel, machine: Machine, cutters: Ma
         cutters=tuple(_cutters(setup.operations, machine, cutters)),
         steps=tuple(_steps(setup.operations, machine)),
         reasons=tuple(_reasons(setup.operations)),
-        picture=draw(panel, setup.touch_off),
+        picture=draw(panel, setup.touch_off, _over_tabs(setup.operations)),
     )
 
 
@@ -273,6 +273,19 @@ def _steps(operations: Sequence[Operation], machine: Machine) -> Iterable[StepRo
             rpm=plain(first.rpm, 0),
             feed=plain(first.feed, 0),
         )
+
+
+def _over_tabs(operations: Iterable[Operation]) -> Iterator[tuple[XY, XY]]:
+    """Where finishing passes go on above their depth: over holding tabs."""
+    for step in operations:
+        place: Point | None = None
+        for motion in step.motions if step.kind == "finish" else ():
+            if isinstance(motion, Drill):
+                continue
+            x, y, z = motion.to
+            if place is not None and isinstance(motion, (Line, Arc)) and step.depth + 1e-6 < z < 0 and place[2] == z:
+                yield place[:2], (x, y)
+            place = motion.to
 
 
 def _reasons(operations: Sequence[Operation]) -> Iterable[ReasonRow]:
