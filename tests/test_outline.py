@@ -212,6 +212,15 @@ def test_a_margin_too_narrow_is_found_with_the_least_that_would_do(job_of) -> No
     assert again.code == "narrow-margin"
 
 
+@pytest.mark.parametrize("allowance", [0.0, 2.0])
+def test_any_finishing_allowance_of_a_materials_file_serves(job_of, allowance) -> None:
+    """With nothing left for the finishing pass, or as much as a table may say, the outline is proved all the same."""
+    job = job_of(text(keys="stock_margin = 20"))
+    materials = {name: replace(row, finish_router=allowance) for name, row in job.materials.items()}
+    made = pipeline.make(replace(job, materials=materials), posts=["gcode"])
+    assert made.files and not has_errors(made.findings), made.findings
+
+
 def test_board_is_entered_gently(job_of) -> None:
     """Round an outline in plywood the first pass is 1 mm deep, and 0.3 mm are left for the finishing pass."""
     program = plan(job_of(text(machine="sheet router", material="plywood", thickness=9))).program

@@ -288,5 +288,8 @@ def _tangent_arc(start: XY, end: XY, touch: XY, tangent: XY, z: float, feed: flo
     (px, py), (tx, ty) = (far[0] - touch[0], far[1] - touch[1]), tangent
     side = 1.0 if px * -ty + py * tx > 0 else -1.0  # whether the far point lies to the left of the way
     nx, ny = -side * ty, side * tx
-    radius = (px * px + py * py) / (2 * (px * nx + py * ny))
+    beside = px * nx + py * ny
+    if beside < SAME_POINT:
+        return Line(at(end, z), feed)  # nothing was left for the finishing pass, so roughing went along the wall
+    radius = (px * px + py * py) / (2 * beside)
     return ArcMotion(at(end, z), (touch[0] + radius * nx, touch[1] + radius * ny), side > 0, feed)
