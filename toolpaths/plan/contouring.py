@@ -230,10 +230,10 @@ def _finishing_outside(
     touch = final.path.point_at(on)
     away, off = (_beside(rough, final, on, way * min(LEAD_ALONG, LEAD_SHARE * room)) for way in (-1.0, 1.0))
     motions: list[Motion] = [Rapid(at(away, practice.RETRACT)), Line(at(away, z), air)]
-    motions.append(_tangent_arc(away, touch, touch, final.path.tangent_at(on), z, data.feed))
+    motions.append(_tangent_arc(away, touch, touch, final.path.tangent_at(on), z, data.feed, cutter.radius))
     run = lifted(final.path, on, 0.0, z, z, final.lifts)
     motions += run_motions(run, z, data.feed, data.plunge, air, cutter.radius, machine.climbs)
-    motions.append(_tangent_arc(touch, off, touch, final.path.tangent_at(on), z, data.feed))
+    motions.append(_tangent_arc(touch, off, touch, final.path.tangent_at(on), z, data.feed, cutter.radius))
     return from_rapids([*motions, Rapid(at(off, practice.RETRACT))])
 
 
@@ -279,10 +279,13 @@ def _segment_at(path: Contour, distance: float) -> Segment:
     return path.segments[-1]
 
 
-def _tangent_arc(start: XY, end: XY, touch: XY, tangent: XY, z: float, feed: float) -> Motion:
+def _tangent_arc(
+    start: XY, end: XY, touch: XY, tangent: XY, z: float, feed: float, cutter_radius: float
+) -> Motion:
     """The arc between a point beside the wall and ``touch`` on it, tangent to the wall there.
 
-    With the far point p, from ``touch``, and the normal n towards it, the radius is p² / (2 n p) (plane geometry).
+    With the far point p, from ``touch``, and the normal n towards it, the radius is p² / (2 n p) (plane geometry). It
+    bends away from the panel, so the edge at the metal is the outer one, and the feed is that of the edge.
     """
     far = end if start == touch else start
     (px, py), (tx, ty) = (far[0] - touch[0], far[1] - touch[1]), tangent
@@ -292,4 +295,5 @@ def _tangent_arc(start: XY, end: XY, touch: XY, tangent: XY, z: float, feed: flo
     if beside < SAME_POINT:
         return Line(at(end, z), feed)  # nothing was left for the finishing pass, so roughing went along the wall
     radius = (px * px + py * py) / (2 * beside)
-    return ArcMotion(at(end, z), (touch[0] + radius * nx, touch[1] + radius * ny), side > 0, feed)
+    slow = feed * radius / (radius + cutter_radius)
+    return ArcMotion(at(end, z), (touch[0] + radius * nx, touch[1] + radius * ny), side > 0, slow)
