@@ -173,14 +173,70 @@ def test_an_unknown_cutter_is_refused():
         text_of(operation(Rapid((0, 0, 25)), cutter=7))
 
 
+CYCLES = [
+    ([Drill((20, 30), -3, 1, 100)], ["G0 X20 Y30", "G0 Z2", "G99 G81 X20 Y30 Z-3 R1 F100", "G80"]),
+    ([Drill((20, 30), -3, 2, 100), Rapid((40, 30, 2)), Drill((40, 30), -3, 2, 100), Rapid((40, 30, 9))],
+     ["G99 G81 X20 Y30 Z-3 R2 F100", "G99 G81 X40 Y30 Z-3 R2", "G80", "G0 Z9", "G0 Z25"]),
+    ([Drill((20, 30), -3, 2, 100), Rapid((40, 30, 2)), Drill((41, 30), -3, 2, 100)],
+     ["G99 G81 X20 Y30 Z-3 R2 F100", "G80", "G0 X40", "G99 G81 X41 Y30 Z-3 R2"]),
+    ([Drill((20, 30), -3, 2, 100), Rapid((40, 30, 2)), Drill((40, 30), -3, 1, 100)],
+     ["G99 G81 X20 Y30 Z-3 R2 F100", "G80", "G0 X40", "G99 G81 X40 Y30 Z-3 R1"]),
+    ([Drill((20, 30), -5, 0.5, 100, 2.5), Rapid((20, 30, 2)), Drill((20, 40), -5, 0.5, 90, 2.5)],
+     ["G99 G83 X20 Y30 Z-5 R0.5 Q2.5 F100", "G80", "G0 Z2", "G99 G83 X20 Y40 Z-5 R0.5 Q2.5 F90"]),
+    ([Drill((20, 30), -3, 2, 100, None, -1, 50)], ["G0 Z2", "G1 Z-1 F100", "G1 Z-3 F50", "G0 Z2"]),
+]
+
+
+@pytest.mark.parametrize(("motions", "expected"), CYCLES)
+def test_drilling_cycles_where_one_feed_will_do(motions, expected):
+    """Holes of one feed are G81 or G83 back to R, from hole to hole without a word between; G80 ends them at once."""
+    drills = operation(Rapid((20, 30, 25)), Rapid((20, 30, 2)), *motions, cutter=203, kind="drill")
+    text = "\n".join(code(text_of(drills, on=machine(canned_cycles=True))))
+    assert "\n".join(expected) in text
+    assert text.count("G80") == 1 + sum(line == "G80" for line in text.splitlines())
+
+
+INCHES = [
+    (Rapid((12.7, 5, 2)), ["G0 X0.5"]),
+    (Line((35.4, 5, 2), 100), ["G1 X1.3937 F3.93"]),
+    (Arc((10, 5, 2), (7, 5), True, 240), ["G3 X0.3937 Y0.1969 I-0.1181 J0 F9.44"]),
+    (Arc((10, 5, -0.5), (7, 5), False, 240), ["G2 X0.3937 Y0.1969 Z-0.0197 I-0.1181 J0 F9.44"]),
+]
+
+
+@pytest.mark.parametrize(("motion", "expected"), INCHES)
+def test_inches_appear_only_in_print(motion, expected):
+    """A program in inches says G20 and has lengths to 0.0001 in and feeds to 0.01 in a minute, rounded down."""
+    on = machine(units="in", decimals=4)
+    lines = code(text_of(operation(Rapid((10, 5, 25)), Rapid((10, 5, 2)), motion), on=on))
+    assert lines[0].startswith("G20 ")
+    assert lines[lines.index("G0 Z0.0787") + 1 : -3] == expected
+
+
+def test_an_inch_programs_comments_give_both():
+    """Thickness and stick-out are in inches and millimetres, places in inches, so that nobody sets the wrong figure."""
+    text = text_of(*whole_operations(), on=machine(units="in", decimals=4), stock=(-15, -15, 275, 175))
+    for said in ("sheet 0.0472 in = 1.2 mm thick", "stick-out 0.7874 in = 20 mm", "Z up, inches",
+                 "touch off Z0 on the sheet at X1.9685 Y0.7874", "0.5906 in = 15 mm right of"):
+        assert said in " ".join(text.replace("(... ", "").replace(")\n", " ").split())
+
+
+def test_a_part_of_a_setup_says_so():
+    """Where each cutter has its program, the heading says which of how many it is."""
+    alone = replace(Program("Fernhill", setup(whole_operations()[0])), part=2, parts=3)
+    text = GCode().write(alone, machine(change="one program per cutter"), CUTTERS)
+    assert "(program 2 of the 3 of this setup, in this order)" in text
+
+
 def test_lengths_from_a_table():
-    """A machine with a changer and a table of lengths gets M6 and G43 with its slot, and no stop."""
+    """A machine with a changer and a table of lengths gets M6 and G43 with its slot, no stop, and G49 at the end."""
     lines = code(text_of(*whole_operations(), on=machine(change="automatic", length="length table",
                                                          slots=((1, 112), (2, 203)))))
     assert lines[1:4] == ["T1 M6", "G43 H1", "G0 Z25"]
     change = lines.index("T2 M6")
     assert lines[change - 1 : change + 3] == ["M5", "T2 M6", "G43 H2", "G0 Z25"]
     assert "M0" not in lines
+    assert lines[-3:] == ["M5", "G49", "M2"]
 
 
 def test_changer_without_lengths_stops_to_touch_off():
@@ -255,6 +311,22 @@ def test_text_from_the_job_is_never_code(hostile, comments):
 
 
 places = st.floats(-500, 500)
+
+
+@settings(max_examples=150, deadline=None)
+@given(places, places, st.floats(0.2, 200), st.floats(0, 6.28), st.floats(0.1, 6.2), st.booleans())
+def test_printed_arcs_in_inches_obey_the_language(cx, cy, radius, begin, turn, ccw):
+    """Rounded to 0.0001 in, the two radii agree within 0.0002 in (RS274/NGC 3.5.3.2), and the centre is true."""
+    end_angle = begin + (turn if ccw else -turn)
+    start, end = ((cx + radius * math.cos(a), cy + radius * math.sin(a)) for a in (begin, end_angle))
+    whole = operation(Rapid((*start, 25)), Rapid((*start, 1)), Arc((*end, 1), (cx, cy), ccw, 100))
+    lines = code(text_of(whole, on=machine(units="in", decimals=4)))
+    at = {word[0]: float(word[1:]) for line in lines[:-3] if line.startswith("G0") for word in line.split()[1:]}
+    words = {word[0]: float(word[1:]) for word in lines[-4].split()[1:]}
+    centre = at["X"] + words["I"], at["Y"] + words["J"]
+    radii = (math.dist(place, centre) for place in ((at["X"], at["Y"]), (words["X"], words["Y"])))
+    assert abs(next(radii) - next(radii)) < 0.0002
+    assert math.dist(centre, (cx / 25.4, cy / 25.4)) < 0.0003
 
 
 @settings(max_examples=150, deadline=None)
