@@ -215,6 +215,8 @@ def _where(low: float, high: float, names: tuple[str, str, str]) -> str | None:
 def _length(machine: Machine) -> str:
     if machine.program.length == "length table":
         return "Touch off every cutter there and enter it in the length table; the program calls it after each change."
+    if machine.program.change == "one program per cutter":
+        return "Each cutter has its program: fit it and touch off at the stop of that program. Wipe chips off first."
     return "Touch off there with the first cutter, and again at each stop for a change. Wipe chips off first."
 
 
