@@ -61,5 +61,8 @@ LEAST_FRAME: Final = 5.0
 MILL_PAST: Final = 0.3
 """An end mill ends this far below the sheet, so that its corners, which wear first, cut no metal."""
 
+MOST_OF_A_CIRCLE: Final = 3.5
+"""Radians; an arc that turns further (a circle with a flat or a key) takes tabs as a circle does: it is no corner."""
+
 LEAST_TAB_NECK: Final = 1.5
 """The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""

@@ -315,7 +315,8 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
         return Way("clear", cutter, data, (why, *data.reasons))
     if not offset(shape, -(cutter.diameter + practice.NARROWEST_SLUG / 2)):
         return f"T{cutter.number}: its kerfs would leave a slug under {practice.NARROWEST_SLUG:g} mm wide"
-    slugs = len(offset(shape, -cutter.diameter))
+    # roughing cuts its kerf wider by the allowance, and a neck narrower than a tab's holds nothing
+    slugs = len(offset(shape, -(cutter.diameter + shop.allowance + LEAST_TAB_NECK / 2)))
     if slugs != 1:
         return f"T{cutter.number}: its slug would fall into {slugs} pieces, and no more than one could be held"
     tabs = tabs_of(opening, shape, cutter, shop)

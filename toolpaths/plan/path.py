@@ -16,7 +16,10 @@ from toolpaths.motion import Arc as ArcMotion
 from toolpaths.motion import Line as LineMotion
 from toolpaths.motion import Motion, Rapid
 from toolpaths.plan import practice
-from toolpaths.tolerance import SAME_POINT
+from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
+
+UNPRINTED = 2 * ROUNDING_MM
+"""mm; a move up to this long may be no move at all in X and Y once its ends are printed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +59,16 @@ def levels(depth: float, stepdown: float, first: float | None = None) -> list[fl
 def follow(segments: tuple[Segment, ...], z0: float, z1: float, feed: float, radius: float, ccw: bool) -> list[Motion]:
     """Motions along ``segments`` with Z falling evenly from ``z0`` to ``z1``.
 
+    A piece too short to print falls nothing: printed it would be a step straight down.
+
     On an arc that follows a hollow wall the edge runs faster than the centre, so the feed is F times path radius over
     wall radius (plane geometry); ``radius`` is the cutter's and ``ccw`` the way round an opening.
     """
-    total = sum(segment.length for segment in segments)
+    total = sum(segment.length for segment in segments if segment.length > UNPRINTED)
     done = 0.0
     motions: list[Motion] = []
     for segment in segments:
-        done += segment.length
+        done += segment.length if segment.length > UNPRINTED else 0.0
         z = z0 + (z1 - z0) * (done / total if total else 1.0)
         if isinstance(segment, Arc):
             hollow = segment.ccw == ccw

@@ -86,13 +86,17 @@ def reaches(shape: Contour, radius: float) -> bool:
     if not paths:
         return False
     spared = [0.0] * len(shape.segments)
-    for corner in inside_corners(shape):
+    corners = inside_corners(shape)
+    for corner in corners:
         rolled = roll(corner, radius)
         if rolled is None or distance(shape, rolled.centre) < radius - TOUCHES:
             return False
         spared[corner.index - 1] += rolled.before
         spared[corner.index] += rolled.after
     path = [segment for contour in paths for segment in contour.segments]
+    between = {corner.index for corner in corners} & {(corner.index - 1) % len(spared) for corner in corners}
+    if any(spared[index] > shape.segments[index].length + SHORT for index in between):
+        return False  # a wall between two corners that the cutter nowhere touches
     return all(
         _followed(wall, path, shape, radius) >= wall.length - spare - SHORT
         for wall, spare in zip(shape.segments, spared, strict=True)

@@ -7,15 +7,18 @@ from collections.abc import Iterator
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.offset import distance
-from toolpaths.geometry.segment import XY, Arc
+from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.plan import practice
 from toolpaths.plan.path import is_convex
-from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
+from toolpaths.tolerance import MOST_OF_A_CIRCLE, ROUNDING_MM, SAME_POINT
 
 Span = tuple[float, float]
 
 PHASES = 24
 """Starting places tried for the even spacing: the one that needs the least shifting is taken."""
+
+SQUARE = math.pi / 2 + 1e-6
+"""Radians; beside a corner that turns further the other wall's kerf runs under a tab."""
 
 STEP = 0.5
 """mm; so far apart the slug behind a tab is looked for."""
@@ -66,12 +69,19 @@ def _runs(contour: Contour, width: float, cutter_radius: float) -> list[Span]:
         first, last = done + keep(done), end - keep(end)
         if isinstance(segment, Arc) and segment.is_circle:
             runs.append((done, end))
-        elif first <= last and (not isinstance(segment, Arc) or segment.radius >= ROUND_ENOUGH * width):
+        elif first <= last and _sawn(segment, width):
             runs.append((first, last))
         done = end
-    if is_convex(contour):
+    if is_convex(contour) and all(turn <= SQUARE for _, turn in sharp):
         return runs
     return [held for run in runs for held in _before_a_slug(contour, run, width / 2, 2 * cutter_radius)]
+
+
+def _sawn(segment: Segment, width: float) -> bool:
+    """Whether a saw blade follows a run: straight, a large arc, or most of a circle, which has no other place."""
+    if not isinstance(segment, Arc):
+        return True
+    return segment.radius >= ROUND_ENOUGH * width or segment.sweep > MOST_OF_A_CIRCLE
 
 
 def _before_a_slug(contour: Contour, run: Span, half: float, kerf: float) -> Iterator[Span]:

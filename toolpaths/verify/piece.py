@@ -398,7 +398,7 @@ def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Swee
         if opening.cleared:
             _judge_cleared(work, spot, inner, allowed, gone, deepest, name)
         else:
-            judge_wall(work, opening, spot.contour, spot.cuts, inner, allowed, gone, sweeps, name)
+            judge_wall(work, opening, spot.contour, spot.cuts, spot.area, inner, allowed, gone, sweeps, name)
     elif opening.finish == "pilot" and _is_mark(work, spot):
         work.notes.add(
             "pilot-method", f"{name} is a centre mark instead of a pilot hole: drill it by hand",

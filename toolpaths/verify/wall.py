@@ -16,7 +16,8 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import LEAST_TAB_NECK, PIECE
+from toolpaths.tolerance import LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
+from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.moves import Move, Work, num, place
 from toolpaths.verify.swept import Sweeps, pieces
 
@@ -51,13 +52,13 @@ class _Contact:
 
 
 def judge_wall(
-    work: Work, opening: Opening, contour: Contour | None, cuts: list[Move], inner: Any, allowed: list[Any],
-    gone: Any, sweeps: Sweeps, name: str,
+    work: Work, opening: Opening, contour: Contour | None, cuts: list[Move], area: Any, inner: Any,
+    allowed: list[Any], gone: Any, sweeps: Sweeps, name: str,
 ) -> None:
     """Holds the wall of one large opening against its design: freed, or held by exactly the declared tabs.
 
-    ``inner`` is the opening shrunk by PIECE (of an outline, all of the sheet that lies PIECE or more beside it),
-    ``gone`` what is cleared at the bottom of the sheet.
+    ``area`` is the opening, ``inner`` the same shrunk by PIECE (of an outline, all of the sheet that lies PIECE or more
+    beside it), ``allowed`` what may stay in its corners, ``gone`` what is cleared at the bottom of the sheet.
     """
     if contour is None:
         return
@@ -65,10 +66,13 @@ def judge_wall(
     if not cutters:
         return
     last = max(cuts, key=lambda move: move.order)
-    ring = inner.interiors[0] if opening.outside else inner.exterior
-    wall = _free_of(shapely.LineString(ring.coords), allowed)
     finisher = _finisher(cutters)
-    contacts = _contacts(wall, gone, finisher, contour, opening.outside)
+    # A tab may stand where a larger cutter would have left a corner: only what this one leaves is no tab.
+    limit = 0.0 if opening.outside else min(opening.corner_limit, finisher.radius)
+    ring = inner.interiors[0] if opening.outside else inner.exterior
+    wall = _free_of(shapely.LineString(ring.coords), sharp_corner_remains(contour, area, limit))
+    found = _contacts(wall, gone, finisher, contour, opening.outside)
+    contacts = [one for one in found if not _covered(one, allowed)]
     held = sum(contact.width for contact in contacts)
     if held > contour.perimeter / 2:
         x, y = contacts[0].middle
@@ -97,6 +101,11 @@ def _finisher(cutters: list[Cutter]) -> Cutter:
 
 def _free_of(line: Any, allowed: list[Any]) -> Any:
     return shapely.difference(line, shapely.union_all(allowed)) if allowed else line
+
+
+def _covered(contact: _Contact, allowed: list[Any]) -> bool:
+    """Whether a contact is only what may stay in a corner."""
+    return bool(allowed) and bool(shapely.is_empty(shapely.difference(contact.line, shapely.union_all(allowed))))
 
 
 def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour, outside: bool) -> list[_Contact]:
@@ -166,7 +175,7 @@ def _on_corner(contour: Contour, contact: _Contact, width: float) -> bool:
     tight = [
         segment.point_at(segment.length / 2)
         for segment in contour.segments
-        if isinstance(segment, Arc) and segment.radius < TIGHT * width
+        if isinstance(segment, Arc) and segment.radius < TIGHT * width and segment.sweep <= MOST_OF_A_CIRCLE
     ]
     return any(shapely.intersects(reach, shapely.Point(point)) for point in points + tight)
 
