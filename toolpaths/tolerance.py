@@ -58,6 +58,9 @@ BORE_RATIO: Final = 1.15
 LEAST_FRAME: Final = 5.0
 """The frame round a machined outline is nowhere narrower than this: it carries the panel by its tabs (common practice).
 """
+SLOT_AIR: Final = 0.05
+"""A narrow part is wider than the cutter that goes into it by this: one of the same width would rub on both sides."""
+
 MILL_PAST: Final = 0.3
 """An end mill ends this far below the sheet, so that its corners, which wear first, cut no metal."""
 

@@ -78,13 +78,13 @@ def findings(job_of):
 
 
 def test_a_part_too_narrow_for_every_cutter_is_refused_with_the_largest_that_would_do(findings) -> None:
-    """A slit 0.8 mm wide: no cutter is so thin; the finding says how thin it would have to be."""
+    """A slit 0.8 mm wide: no cutter is so thin; the finding says how thin it would have to be, with 0.05 mm of air."""
     slit = "[[0, 0], [12, 0], [12, 6], [6.4, 6], [6.4, 10], [5.6, 10], [5.6, 6], [0, 6]]"
     planned = findings(f"points = {slit}")
     assert planned.program is None
     (finding,) = planned.findings
     assert finding.code == "no-cutter"
-    assert "does not reach every part of it; the largest that would do is 0.79 mm" in finding.message
+    assert "does not reach every part of it; the largest that would do is 0.74 mm" in finding.message
 
 
 def test_a_slug_that_falls_apart_is_refused(findings) -> None:

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
 
 from toolpaths.job import KeyedHole
 from toolpaths.tables import formulas
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import BORE_RATIO, MILL_PAST, SAME_POINT
-
-AIR: Final = 0.05
-"""A cutter goes into a notch wider than itself by this, mm: one of the same width would rub on both sides."""
+from toolpaths.tolerance import BORE_RATIO, MILL_PAST, SAME_POINT, SLOT_AIR
 
 
 def key_is_milled(
@@ -22,7 +18,7 @@ def key_is_milled(
     return any(
         cutter.kind == "end mill"
         and material.family in cutter.serves
-        and cutter.diameter + AIR <= hole.key_width + SAME_POINT
+        and cutter.diameter + SLOT_AIR <= hole.key_width + SAME_POINT
         and cutter.diameter / 2 <= hole.max_corner_radius + SAME_POINT
         and cutter.diameter * BORE_RATIO <= hole.diameter + SAME_POINT
         and cutter.flute_length >= thickness + MILL_PAST

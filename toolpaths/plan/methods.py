@@ -21,6 +21,7 @@ from toolpaths.tolerance import (
     LEAST_TAB_NECK,
     MILL_PAST,
     SAME_POINT,
+    SLOT_AIR,
     SPOILBOARD_FLOOR,
 )
 
@@ -365,8 +366,10 @@ def _does_not_fit(cutter: Cutter, opening: Opening, shape: Contour) -> str | Non
         )
     if not offset(shape, -cutter.radius * BORE_RATIO):
         return f"{who}: too wide for the opening"
-    if not reaches(shape, cutter.radius):
-        largest = math.floor(200 * largest_radius(shape, cutter.radius)) / 100
+    # a corner of the cutter's own radius leaves no air, and needs none
+    air = SLOT_AIR / 2 if cutter.radius + SLOT_AIR / 2 < tightest else 0.0
+    if not reaches(shape, cutter.radius + air):
+        largest = max(0.0, math.floor(200 * (largest_radius(shape, cutter.radius + air) - air)) / 100)
         return f"{who}: does not reach every part of it; the largest that would do is {largest:.2f} mm"
     return None
 
