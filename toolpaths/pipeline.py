@@ -17,7 +17,6 @@ from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.job import Job
-from toolpaths.job.scope import said
 from toolpaths.layout import checks
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Layout, Panel
@@ -30,6 +29,7 @@ from toolpaths.shop.words import t_number
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
 from toolpaths.tolerance import SAME_POINT
+from toolpaths.units import inches_beside, said
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 
@@ -161,7 +161,7 @@ def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], t
             continue
         plan = plan_panel(job.title, panel, job.machine, job.cutters, job.materials[panel.material])
         planned.append(Planned(panel, plan.program))
-        findings += plan.findings
+        findings += (replace(one, message=inches_beside(one.message, job.units)) for one in plan.findings)
     return planned, tuple(dict.fromkeys(findings))
 
 

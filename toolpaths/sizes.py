@@ -12,8 +12,8 @@ from toolpaths.errors import BadInput, Problem
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.parts import parts
 from toolpaths.job import Job
-from toolpaths.job.scope import said
 from toolpaths.motion import Program
+from toolpaths.units import said
 
 BASE = "(base)"
 """What the job without a size is called in a heading: no size can be called so. Its name in facts is null."""

@@ -85,6 +85,85 @@ def inch_fraction(length: float, finest: int = 64) -> str:
     return f"{whole} {fraction}" if whole else fraction
 
 
+def inch_decimal(length: float) -> str:
+    """Inches of a length in mm with three decimals, or four where three do not say it exactly.
+
+    >>> inch_decimal(5.1054), inch_decimal(4.3053), inch_decimal(3.2), inch_decimal(-0.0001)
+    ('0.201', '0.1695', '0.1260', '0.000')
+    """
+    inches = length / INCH
+    short = f"{inches:.3f}"
+    text = short if abs(float(short) * INCH - length) <= 1e-6 or abs(inches) < 0.00005 else f"{inches:.4f}"
+    return text.removeprefix("-") if float(text) == 0 else text
+
+
+def figure(length: float, units: Units) -> str:
+    """A length in mm as a figure of ``units`` without its unit: the inch fraction where one is exact.
+
+    >>> figure(9.525, "in"), figure(5.1054, "in"), figure(9.525, "mm"), figure(0, "in")
+    ('3/8', '0.201', '9.525', '0')
+    """
+    if units == "mm":
+        return plain(length)
+    if length == 0:
+        return "0"
+    return inch_fraction(length).removesuffix(" in") or inch_decimal(length)
+
+
+def said(length: float, units: Units) -> str:
+    """A length in mm as a shop of ``units`` says it, with its unit.
+
+    >>> said(38.1, "in"), said(38.1, "mm"), said(2.54, "in")
+    ('1 1/2 in', '38.1 mm', '0.100 in')
+    """
+    return f"{figure(length, units)} {units}"
+
+
+def said_both(length: float, units: Units) -> str:
+    """As ``said``; in inches with the mm beside them, for whoever holds a rule or reads a machine in mm.
+
+    >>> said_both(9.525, "in"), said_both(18, "in"), said_both(9.525, "mm")
+    ('3/8 in (9.525 mm)', '0.709 in (18 mm)', '9.525 mm')
+    """
+    if units == "mm":
+        return said(length, units)
+    return f"{inch_fraction(length) or f'{length / INCH:.3f} in'} ({plain(length)} mm)"
+
+
+def is_exact_in_inches(length: float) -> bool:
+    """Whether four decimals, or a fraction, say a length in mm exactly.
+
+    >>> is_exact_in_inches(5.1054), is_exact_in_inches(11.90625), is_exact_in_inches(3.2)
+    (True, True, False)
+    """
+    return bool(inch_fraction(length)) or abs(round(length / INCH, 4) * INCH - length) <= 1e-6
+
+
+_BARE_MM: Final = re.compile(
+    r"(?<![0-9.])(?P<low>[0-9]+(?:\.[0-9]+)?)(?: to (?P<high>[0-9]+(?:\.[0-9]+)?))? mm\b"
+    r"(?!/| \(|(?: [a-z-]+)? (?:mill|drill|bit|countersink))"
+)
+"""Lengths in the sentences of planner and judge; not feeds, and not the names of metric cutters."""
+
+
+def inches_beside(text: str, units: Units) -> str:
+    """A sentence with its lengths in mm told in inches too, where the job is in inches.
+
+    >>> inches_beside("a 3 mm end mill leaves 1.5 mm, or 1 to 2 mm", "in")
+    'a 3 mm end mill leaves 1.5 mm (0.059 in), or 1 to 2 mm (0.039 to 0.079 in)'
+    >>> inches_beside("1.5 mm", "mm")
+    '1.5 mm'
+    """
+    if units == "mm":
+        return text
+
+    def told(match: re.Match[str]) -> str:
+        figures = [f"{float(value) / INCH:.3f}" for value in (match["low"], match["high"]) if value]
+        return f"{match[0]} ({' to '.join(figures)} in)"
+
+    return _BARE_MM.sub(told, text)
+
+
 def plain(value: float, decimals: int = 3) -> str:
     """A number as short as it can be said to ``decimals`` places, never ``-0``.
 

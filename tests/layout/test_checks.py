@@ -210,7 +210,7 @@ def test_an_inch_job_reads_inches_too() -> None:
     """In an inch job every number is also said in inches."""
     layout = Layout("job", "title", None, "in", (panel(hole(1, 3, 50, 10)),))
     (one,) = findings(layout, MACHINE, CUTTERS, MATERIALS)
-    assert "2 mm (0.079 in) beyond the left edge" in one.message
+    assert "0.079 in (2 mm) beyond the left edge" in one.message
 
 
 def test_two_thousand_holes_take_under_a_second() -> None:

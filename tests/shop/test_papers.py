@@ -51,7 +51,7 @@ def panel(openings: tuple[Opening, ...], mirrored: bool = False) -> Panel:
         name="rear",
         material="mild steel",
         thickness=1.2,
-        thickness_text="18 ga",
+        thickness_text="18 ga (1.2 mm)",
         outline=rounded_rectangle((50, 30), 100, 60, 3),
         stock=(-15, -15, 115, 75),
         zero=(100, 0) if mirrored else (0, 0),
@@ -137,6 +137,8 @@ def test_the_schedule_lists_every_opening_and_how_it_is_made() -> None:
         "pilot": "",
         "how it is made": "spot, then drill",
         "why": "no drill starts true on a smooth sheet; small enough",
+        "units": "mm",
+        "measured from": "lower left corner, seen from the outside",
     }
     assert rows[1]["pilot"] == "3.175"
     assert rows[1]["how it is made"].startswith("pilot hole; by hand: open to size")
@@ -207,7 +209,7 @@ def test_the_sheet_says_what_to_clamp_zero_load_and_check() -> None:
     )
     seen = re.sub(r"\s+", " ", " ".join(Elements(text).words))
     for words in (
-        "mild steel, 130 × 90 mm, 1.2 mm (18 ga) thick",
+        "mild steel, 130 × 90 mm, 18 ga (1.2 mm) thick",
         "Inside face up",
         "X0 Y0 is the lower left corner of the finished panel, as it lies on the machine: 15 mm from the left",
         "At X50 Y5.",

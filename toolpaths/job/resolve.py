@@ -15,10 +15,10 @@ from toolpaths.job.beside import checked_file
 from toolpaths.job.expression import RESERVED, Quantity, Unresolved, names_in
 from toolpaths.job.panel import MOST_HOLES, PanelResolver
 from toolpaths.job.problems import Problems
-from toolpaths.job.scope import Names, Scope, quantity_of, said
+from toolpaths.job.scope import Names, Scope, quantity_of
 from toolpaths.tables import load as tables
 from toolpaths.tables.toml_file import Place, dotted, line_of, nearest
-from toolpaths.units import plain
+from toolpaths.units import plain, said
 
 DEFAULT_MACHINE: Final = "small router"
 T = TypeVar("T")

@@ -16,7 +16,7 @@ from toolpaths.job.expression import DRILL_SIZE, Quantity, Unresolved, evaluate
 from toolpaths.job.problems import Problems
 from toolpaths.tables import load as tables
 from toolpaths.tables.toml_file import Place
-from toolpaths.units import INCH, Units, plain
+from toolpaths.units import Units, plain, said
 
 LARGEST_SIDE: Final = 10_000.0
 """mm; also the furthest that anything may lie from the origin."""
@@ -112,15 +112,6 @@ def out_of_limits(
     if abs(value) > LARGEST_SIDE:
         return f"is {said(value, units)}", "nothing may be larger or further off than 10 m"
     return None
-
-
-def said(value: float, units: Units) -> str:
-    """A length in mm as the job's reader measures it.
-
-    >>> said(38.1, "in"), said(38.1, "mm")
-    ('1.5 in', '38.1 mm')
-    """
-    return f"{plain(value / INCH, 4)} in" if units == "in" else f"{plain(value)} mm"
 
 
 def quantity_of(text: str, names: Names, units: Units) -> Quantity:

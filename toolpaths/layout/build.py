@@ -39,10 +39,11 @@ from toolpaths.layout.keys import key_is_milled
 from toolpaths.layout.nesting import with_tops
 from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, Rectangle, Tabs, Thread
+from toolpaths.layout.sizes import size_words
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
 from toolpaths.tolerance import CHIPS_ONLY_UP_TO, NO_SLUG_UNDER, SAME_POINT
-from toolpaths.units import plain
+from toolpaths.units import Units, plain, said
 
 _ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
 _UP: Final = {"lower": 0.0, "centre": 0.5, "upper": 1.0}
@@ -70,8 +71,14 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
     stock = bounds
     if panel.cut_outline:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
-    features = (_as_machined(feature, panel, job) for feature in panel.features)
-    openings = _tagged([opening for feature in features for opening in _openings(feature, job.pilot_diameter)])
+    features = [(feature, _as_machined(feature, panel, job)) for feature in panel.features]
+    openings = _tagged(
+        [
+            replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
+            for feature, machined in features
+            for opening in _openings(machined, job.pilot_diameter)
+        ]
+    )
     openings = with_tops(openings)
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
@@ -79,7 +86,7 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         name=panel.name,
         material=panel.material,
         thickness=panel.measured.thickness,
-        thickness_text=panel.thickness_text,
+        thickness_text=_thickness_words(panel, job.units),
         outline=outline,
         stock=stock,
         zero=zero,
@@ -91,6 +98,13 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut, panel.cut_outline),
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
     )
+
+
+def _thickness_words(panel: JobPanel, units: Units) -> str:
+    """The measured thickness with the nominal one beside it, or that alone where the sheet was not measured."""
+    if abs(panel.measured.thickness - panel.thickness) <= SAME_POINT:
+        return panel.thickness_text
+    return f"{said(panel.measured.thickness, units)} measured, nominal {panel.thickness_text}"
 
 
 def _as_machined(feature: Feature, panel: JobPanel, job: Job) -> Feature | FiledKey:
@@ -221,7 +235,7 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
         centre=form.centre,
         shape=form.shape,
         diameter=form.diameter,
-        size_text=f"{form.size_text}{_beside_size(feature)}",
+        size_text=form.size_text,
         finish=feature.finish,
         cut=None if is_mark else cut,
         cut_diameter=None if is_mark else cut_diameter,
@@ -236,13 +250,17 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
     )
 
 
-def _beside_size(feature: Feature) -> str:
+def _beside_size(feature: Feature, units: Units) -> str:
     """What stands behind the size on drawing and schedule: depth, countersink, thread."""
-    said = "" if feature.depth is None else f", {plain(feature.depth)} deep"
+    text = "" if feature.depth is None else f", {_figure(feature.depth, units)} deep"
     cone, thread = _countersink(feature), _thread(feature)
     if cone is not None:
-        said += f", csk Ø{plain(cone.diameter)} x {plain(math.degrees(cone.angle))}°"
-    return said if thread is None else f"{said}, tap {thread.name}"
+        text += f", csk Ø{_figure(cone.diameter, units)} x {plain(math.degrees(cone.angle))}°"
+    return text if thread is None else f"{text}, tap {thread.name}"
+
+
+def _figure(length: float, units: Units) -> str:
+    return said(length, units) if units == "in" else plain(length)
 
 
 def _countersink(feature: Feature) -> Countersink | None:

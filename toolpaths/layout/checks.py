@@ -22,7 +22,7 @@ from toolpaths.layout.outline import lies_across
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, TOUCH_OFF_CLEARANCE
-from toolpaths.units import INCH, Units, plain
+from toolpaths.units import INCH, Units, inch_fraction, plain
 
 WEB_OF_DRILL: Final = 0.18
 """A twist drill's web (its chisel edge) in diameters: 0.15 to 0.2 (general practice, from memory)."""
@@ -74,9 +74,9 @@ class _Sheet:
         return f"{self.panel.material} of {self.say(self.panel.thickness)} wants {self.say(self.web)}"
 
     def say(self, length: float) -> str:
-        """A length for a message: mm, and inches beside them in an inch job."""
-        text = f"{plain(length, 2)} mm"
-        return f"{text} ({plain(length / INCH, 3)} in)" if self.units == "in" else text
+        """A length for a message, in mm; in an inch job in inches, the mm beside them."""
+        metric = f"{plain(length, 2)} mm"
+        return f"{inch_fraction(length) or f'{length / INCH:.3f} in'} ({metric})" if self.units == "in" else metric
 
     def cure(self, length: float) -> str:
         """A length to move by, rounded up to a tenth of a mm, so that the rounded number cures."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.layout.panel import Panel, Rectangle
-from toolpaths.shop.words import plain
+from toolpaths.units import plain
 
 MOST_OPENINGS = 2000
 """Above this many openings the plan shows their centres only: a perforated sheet would swell the page."""

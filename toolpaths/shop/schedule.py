@@ -1,6 +1,7 @@
 """drill_schedule.csv: every opening with its place and how it is made, for whoever works by hand.
 
-RFC 4180 with LF line ends and UTF-8. Positions are panel coordinates in millimetres.
+RFC 4180 with LF line ends and UTF-8. Positions are panel coordinates, in millimetres, as seen from the panel's outside
+also where the program and the drawing are mirrored: the last columns say so. A job in inches has its inches beside.
 """
 
 from __future__ import annotations
@@ -12,10 +13,13 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from toolpaths.layout.panel import Layout, Opening
 from toolpaths.motion import Operation, Setup
-from toolpaths.shop.words import by_hand, how_made, plain
+from toolpaths.shop.words import by_hand, how_made, measured_from
 from toolpaths.tables.rows import Cutter
+from toolpaths.units import inch_decimal, plain
 
-HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why")
+HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why", "units", "measured from")
+INCHES = ("x in", "y in", "pilot in")
+"""Three more columns of a job in inches: the same in decimal inches."""
 
 
 def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter] | None = None) -> str:
@@ -26,22 +30,30 @@ def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter]
     """
     stream = io.StringIO(newline="")
     rows = csv.writer(stream, lineterminator="\n")
-    rows.writerow(HEADINGS)
+    inches = layout.units == "in"
+    rows.writerow([*HEADINGS, *INCHES] if inches else HEADINGS)
     for panel in layout.panels:
+        zero = f"{measured_from(panel.outline.bounds)}, seen from the outside"
         work = _work_by_tag(setup for setup in setups if setup.panel == panel.name)
         for opening in panel.openings:
             operations = work.get(opening.tag, [])
             hand = by_hand(opening)
             steps = how_made([operation.kind for operation in operations])
-            row = (
+            pilot = _pilot(opening, operations, cutters or {})
+            row = [
                 *(harmless(text) for text in (opening.tag, opening.label, panel.name)),
                 _place(opening.centre[0]),
                 _place(opening.centre[1]),
                 harmless(opening.size_text),
-                _pilot(opening, operations, cutters or {}),
+                "" if pilot is None else plain(pilot),
                 f"{steps}; {hand}" if hand else steps,
                 harmless("; ".join(_reasons(operations))),
-            )
+                "mm",
+                zero,
+            ]
+            if inches:
+                row += [inch_decimal(value) for value in opening.centre]
+                row.append("" if pilot is None else inch_decimal(pilot))
             rows.writerow(row)
     return stream.getvalue()
 
@@ -74,11 +86,12 @@ def _work_by_tag(setups: Iterable[Setup]) -> dict[str, list[Operation]]:
     return found
 
 
-def _pilot(opening: Opening, operations: Sequence[Operation], cutters: Mapping[int, Cutter]) -> str:
+def _pilot(opening: Opening, operations: Sequence[Operation], cutters: Mapping[int, Cutter]) -> float | None:
+    """The diameter of the pilot hole, mm; None where there is none."""
     if opening.finish == "pilot" and opening.cut_diameter is not None:
-        return plain(opening.cut_diameter)
+        return opening.cut_diameter
     leading = [cutters[step.cutter] for step in operations if step.kind == "pilot" and step.cutter in cutters]
-    return plain(leading[0].diameter) if leading else ""
+    return leading[0].diameter if leading else None
 
 
 def _reasons(operations: Sequence[Operation]) -> list[str]:

@@ -15,8 +15,9 @@ from toolpaths.layout.panel import Layout, Panel
 from toolpaths.motion import XY, Arc, Drill, Line, Operation, Point, Setup
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.picture import Picture, as_it_lies, draw
-from toolpaths.shop.words import WORK, by_tag, describe, plain, span, t_number, tag_list
+from toolpaths.shop.words import WORK, Figures, by_tag, describe, measured_from, span, t_number, tag_list
 from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.units import INCH, inches_beside, plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,7 @@ def write(
     # Only this function needs the template engine: papers are not always asked for.
     from jinja2 import Environment, StrictUndefined
 
+    figures = Figures(layout.units, machine.program.units)
     panels = {panel.name: panel for panel in layout.panels}
     used = dict.fromkeys(panels[setup.panel].material for setup, _ in setups)
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
@@ -110,7 +112,8 @@ def write(
     page = environment.from_string(text).render(
         layout=layout,
         machine=machine,
-        setups=[view(setup, name, panels[setup.panel], machine, cutters) for setup, name in setups],
+        figures=figures,
+        setups=[view(setup, name, panels[setup.panel], machine, cutters, figures) for setup, name in setups],
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
         accuracy=accuracy(machine),
@@ -127,26 +130,29 @@ def accuracy(machine: Machine) -> str:
     return f"{program} Expect 0.1 to 0.2 mm of a small router. Measure the first hole before you go on."
 
 
-def view(setup: Setup, program: str, panel: Panel, machine: Machine, cutters: Mapping[int, Cutter]) -> SetupView:
+def view(
+    setup: Setup, program: str, panel: Panel, machine: Machine, cutters: Mapping[int, Cutter], figures: Figures
+) -> SetupView:
     """One setup in words and figures."""
     x, y = panel.to_program(setup.touch_off)
+    unit = f" {figures.program}" if figures.mixed else ""
     return SetupView(
         panel=panel.name,
         number=setup.number,
         program=program,
-        sheet=_sheet(panel, setup),
+        sheet=_sheet(panel, setup, figures),
         facing=_facing(setup),
-        spoilboard=_spoilboard(setup, machine),
+        spoilboard=_spoilboard(setup, machine, figures),
         outline=_outline(panel),
-        zero=_zero(panel),
-        touch_off=f"X{plain(x)} Y{plain(y)}",
+        zero=_zero(panel, figures),
+        touch_off=f"X{figures.axis(x)} Y{figures.axis(y)}{unit}",
         length=_length(machine),
-        clear_height=f"Z{plain(setup.clear_height)}",
+        clear_height=f"Z{figures.axis(setup.clear_height)}{unit}",
         spin_up=_speed(machine),
-        clamps=tuple(_clamps(panel)),
-        cutters=tuple(_cutters(setup.operations, machine, cutters)),
-        steps=tuple(_steps(setup.operations, machine)),
-        reasons=tuple(_reasons(setup.operations)),
+        clamps=tuple(_clamps(panel, figures)),
+        cutters=tuple(_cutters(setup.operations, machine, cutters, figures)),
+        steps=tuple(_steps(setup.operations, machine, figures)),
+        reasons=tuple(_reasons(setup.operations, figures)),
         picture=draw(panel, setup.touch_off, _over_tabs(setup.operations)),
     )
 
@@ -154,12 +160,16 @@ def view(setup: Setup, program: str, panel: Panel, machine: Machine, cutters: Ma
 # sentences -----------------------------------------------------------------------------------------------------------
 
 
-def _sheet(panel: Panel, setup: Setup) -> str:
+def _sheet(panel: Panel, setup: Setup, figures: Figures) -> str:
     x0, y0, x1, y1 = setup.stock
-    thickness = f"{plain(setup.thickness)} mm"
-    if panel.thickness_text and panel.thickness_text != thickness:
-        thickness = f"{thickness} ({panel.thickness_text})"
-    return f"{panel.material}, {plain(x1 - x0)} × {plain(y1 - y0)} mm, {thickness} thick"
+    across, up = x1 - x0, y1 - y0
+    size = f"{figures.bare(across)} × {figures.bare(up)} {figures.job}"
+    thickness = panel.thickness_text
+    if figures.job == "in":
+        size += f" ({plain(across)} × {plain(up)} mm)"
+        metric = f"{plain(setup.thickness)} mm"
+        thickness = f"{thickness[:-1]}; {metric})" if thickness.endswith(")") else f"{thickness} ({metric})"
+    return f"{panel.material}, {size}, {thickness} thick"
 
 
 def _facing(setup: Setup) -> str:
@@ -168,10 +178,10 @@ def _facing(setup: Setup) -> str:
     return "Outside face up, as the panel is drawn."
 
 
-def _spoilboard(setup: Setup, machine: Machine) -> str:
+def _spoilboard(setup: Setup, machine: Machine, figures: Figures) -> str:
     below = max((-step.depth - setup.thickness for step in setup.operations), default=0.0)
-    board = f"A flat, clean spoilboard of {plain(machine.spoilboard)} mm under the whole sheet"
-    return f"{board}; the deepest cut goes {plain(below, 2)} mm into it." if below > 0 else f"{board}."
+    board = f"A flat, clean spoilboard of {figures.size(machine.spoilboard)} under the whole sheet"
+    return f"{board}; the deepest cut goes {figures.size(round(below, 2))} into it." if below > 0 else f"{board}."
 
 
 def _outline(panel: Panel) -> str:
@@ -185,31 +195,13 @@ def _outline(panel: Panel) -> str:
     return "The outline is not machined: the sheet must be cut to size and square, burrs off, before it is clamped."
 
 
-def _zero(panel: Panel) -> str:
-    x0, y0, x1, y1 = panel.contour_to_program(panel.outline).bounds
-    across = _where(x0, x1, ("left", "middle", "right"))
-    up = _where(y0, y1, ("lower", "middle", "upper"))
-    if across is None or up is None:
-        place = f"{plain(-x0)} mm from the left and {plain(-y0)} mm from the lower side of the finished panel"
-    elif across == up == "middle":
-        place = "the centre of the finished panel"
-    elif up == "middle":
-        place = f"the middle of the {across} side of the finished panel"
-    elif across == "middle":
-        place = f"the middle of the {up} side of the finished panel"
-    else:
-        place = f"the {up} {across} corner of the finished panel"
+def _zero(panel: Panel, figures: Figures) -> str:
+    place = f"the {measured_from(panel.contour_to_program(panel.outline).bounds)} of the finished panel"
     left, low, _, _ = as_it_lies(panel, panel.stock)
     if abs(left) < 1e-6 and abs(low) < 1e-6:
         return f"{place}, as it lies on the machine: the lower left corner of the sheet itself."
-    margin = f"{plain(-left)} mm from the left and {plain(-low)} mm from the lower edge of the sheet"
+    margin = f"{figures.size(-left)} from the left and {figures.size(-low)} from the lower edge of the sheet"
     return f"{place}, as it lies on the machine: {margin}."
-
-
-def _where(low: float, high: float, names: tuple[str, str, str]) -> str | None:
-    """Which of three places between ``low`` and ``high`` the zero is, or None for another."""
-    places = (low, (low + high) / 2, high)
-    return next((name for name, place in zip(names, places, strict=True) if abs(place) < 1e-6), None)
 
 
 def _length(machine: Machine) -> str:
@@ -229,14 +221,17 @@ def _speed(machine: Machine) -> str:
 # rows ----------------------------------------------------------------------------------------------------------------
 
 
-def _clamps(panel: Panel) -> Iterable[ClampRow]:
+def _clamps(panel: Panel, figures: Figures) -> Iterable[ClampRow]:
     for clamp in panel.clamps:
         x0, y0, x1, y1 = as_it_lies(panel, clamp.area)
-        x, y = f"{plain(x0)} to {plain(x1)}", f"{plain(y0)} to {plain(y1)}"
-        yield ClampRow(clamp.number, x, y, plain(clamp.height))
+        say = figures.ruled
+        x, y = f"{say(x0)} to {say(x1)}", f"{say(y0)} to {say(y1)}"
+        yield ClampRow(clamp.number, x, y, say(clamp.height))
 
 
-def _cutters(operations: Sequence[Operation], machine: Machine, cutters: Mapping[int, Cutter]) -> Iterable[CutterRow]:
+def _cutters(
+    operations: Sequence[Operation], machine: Machine, cutters: Mapping[int, Cutter], figures: Figures
+) -> Iterable[CutterRow]:
     for number, run in groupby(operations, key=lambda step: step.cutter):
         steps = list(run)
         cutter = cutters[number]
@@ -244,18 +239,22 @@ def _cutters(operations: Sequence[Operation], machine: Machine, cutters: Mapping
         yield CutterRow(
             t=t_number(machine, number),
             what=describe(cutter),
-            diameter=plain(cutter.diameter),
-            stick_out=plain(cutter.stick_out),
-            flute_length=plain(cutter.flute_length),
+            diameter=figures.bare(cutter.diameter),
+            stick_out=figures.bare(cutter.stick_out),
+            flute_length=figures.bare(cutter.flute_length),
             rpm=span(step.rpm for step in steps),
-            feed=span(step.feed for step in steps),
-            plunge=span(step.plunge for step in steps),
-            per_pass=span(passes, 2) if passes else "in one",
-            depth=plain(-min(step.depth for step in steps), 2),
+            feed=figures.feeds(step.feed for step in steps),
+            plunge=figures.feeds(step.plunge for step in steps),
+            per_pass=_passes(passes, figures) if passes else "in one",
+            depth=figures.axis(-min(step.depth for step in steps), 2),
         )
 
 
-def _steps(operations: Sequence[Operation], machine: Machine) -> Iterable[StepRow]:
+def _passes(depths: Iterable[float], figures: Figures) -> str:
+    return span((depth / INCH for depth in depths), 4) if figures.program == "in" else span(depths, 2)
+
+
+def _steps(operations: Sequence[Operation], machine: Machine, figures: Figures) -> Iterable[StepRow]:
     """Neighbours that differ only in their place are one line: a row of thirty equal holes is one piece of work."""
 
     def alike(step: Operation) -> tuple[object, ...]:
@@ -268,12 +267,12 @@ def _steps(operations: Sequence[Operation], machine: Machine) -> Iterable[StepRo
             number=number,
             t=t_number(machine, first.cutter),
             work=WORK[first.kind],
-            tags=tag_list(tag for step in steps for tag in step.tags),
+            tags=tag_list(sorted((tag for step in steps for tag in step.tags), key=by_tag)),
             features=", ".join(dict.fromkeys(step.feature for step in steps if step.feature not in step.tags)),
-            depth=plain(-first.depth, 2),
-            per_pass=plain(first.stepdown, 2) if first.stepdown > 0 else "in one",
+            depth=figures.axis(-first.depth, 2),
+            per_pass=figures.axis(first.stepdown, 2) if first.stepdown > 0 else "in one",
             rpm=plain(first.rpm, 0),
-            feed=plain(first.feed, 0),
+            feed=figures.feeds([first.feed]),
         )
 
 
@@ -290,12 +289,12 @@ def _over_tabs(operations: Iterable[Operation]) -> Iterator[tuple[XY, XY]]:
             place = motion.to
 
 
-def _reasons(operations: Sequence[Operation]) -> Iterable[ReasonRow]:
+def _reasons(operations: Sequence[Operation], figures: Figures) -> Iterable[ReasonRow]:
     """Each reason once: first by reason, then those together that hold for the same tags."""
     tags: dict[str, list[str]] = {}
     for step in operations:
         for reason in step.reasons:
-            tags.setdefault(reason, []).extend(step.tags)
+            tags.setdefault(inches_beside(reason, figures.job), []).extend(step.tags)
     reasons: dict[str, list[str]] = {}
     for reason, of in tags.items():
         reasons.setdefault(tag_list(sorted(of, key=by_tag)), []).append(reason)

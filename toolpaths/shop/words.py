@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from toolpaths.layout.panel import Opening
 from toolpaths.motion import OperationKind
 from toolpaths.tables.rows import Cutter, Machine
+from toolpaths.units import INCH, Units, figure, inch_decimal, plain, said_both
 
 WORK: dict[OperationKind, str] = {
     "mark": "mark the centre",
@@ -24,15 +26,39 @@ WORK: dict[OperationKind, str] = {
 """What an operation does, as the sheet says it."""
 
 
-def plain(value: float, decimals: int = 3) -> str:
-    """A figure with at most ``decimals`` places, no trailing zeros and no ``-0``.
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """How a sheet prints lengths: things that are measured in the job's units, what the machine shows in its own."""
 
-    >>> plain(2.50), plain(-0.0001), plain(1/3)
-    ('2.5', '0', '0.333')
-    """
-    text = f"{value:.{decimals}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
+    job: Units
+    program: Units
+
+    @property
+    def mixed(self) -> bool:
+        """Whether a figure needs its unit beside it."""
+        return self.job != "mm" or self.program != "mm"
+
+    def size(self, length: float) -> str:
+        """A thing to be measured, with its unit; mm beside inches."""
+        return said_both(length, self.job)
+
+    def bare(self, length: float) -> str:
+        """A cutter's size in the job's units, for a column that names them."""
+        return figure(length, self.job)
+
+    def ruled(self, length: float) -> str:
+        """A place on the sheet in the job's units, for a column that names them: decimals, so that they line up."""
+        return inch_decimal(length) if self.job == "in" else plain(length)
+
+    def axis(self, length: float, decimals: int = 3) -> str:
+        """What the machine's display shows, without its unit."""
+        return f"{length / INCH:.4f}" if self.program == "in" else plain(length, decimals)
+
+    def feeds(self, values: Iterable[float]) -> str:
+        """Feeds in the machine's units a minute: whole mm, tenths of an inch."""
+        if self.program == "in":
+            return span((value / INCH for value in values), 1)
+        return span(values)
 
 
 def span(values: Iterable[float], decimals: int = 0) -> str:
@@ -127,3 +153,27 @@ def _opened(opening: Opening) -> str:
     if opening.diameter is None:
         return "drill the corners with their own radius, saw between them, file to the line"
     return "open to size with drill, step drill, punch or hole saw, clamped over wood"
+
+
+def measured_from(bounds: tuple[float, float, float, float]) -> str:
+    """Where a panel's x and y are measured from, as seen from its outside; ``bounds`` are its outline's.
+
+    >>> measured_from((0, 0, 100, 40)), measured_from((-50, -20, 50, 20)), measured_from((-100, -20, 0, 20))
+    ('lower left corner', 'centre', 'middle of the right side')
+    """
+    x0, y0, x1, y1 = bounds
+    across = place_between(x0, x1, ("left", "middle", "right"))
+    up = place_between(y0, y1, ("lower", "middle", "upper"))
+    if across is None or up is None:
+        return f"{plain(-x0)} mm from the left and {plain(-y0)} mm from the lower side"
+    if across == up == "middle":
+        return "centre"
+    if "middle" in (across, up):
+        return f"middle of the {up if across == 'middle' else across} side"
+    return f"{up} {across} corner"
+
+
+def place_between(low: float, high: float, names: tuple[str, str, str]) -> str | None:
+    """Which of three places between ``low`` and ``high`` the zero is, or None for another."""
+    places = (low, (low + high) / 2, high)
+    return next((name for name, place in zip(names, places, strict=True) if abs(place) < 1e-6), None)

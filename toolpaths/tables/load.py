@@ -345,6 +345,15 @@ def drill_size(name: str) -> float:
     return sizes[name]
 
 
+def drill_name(diameter: float) -> str:
+    """The number or letter drill whose size a diameter in mm is exactly; empty where none is.
+
+    >>> drill_name(5.1054), drill_name(6.5278), drill_name(5.1)
+    ('#7', 'letter F', '')
+    """
+    return next((name for name, size in _drill_sizes().items() if abs(size - diameter) < 1e-6), "")
+
+
 @dataclass(frozen=True, slots=True)
 class Gauges:
     """One system of sheet gauges: thickness in mm by gauge number."""
