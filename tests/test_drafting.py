@@ -9,10 +9,10 @@ import pytest
 import svgelements
 
 from postprocessors.plotter import Plotter
-from toolpaths.drafting import draw_panel
+from toolpaths.drafting import draw_panel, unlettered
 from toolpaths.drawing import Chain, Polyline
 from toolpaths.geometry.shapes import circle, rounded_rectangle
-from toolpaths.layout.panel import Clamp, Opening, Panel
+from toolpaths.layout.panel import Clamp, Layout, Opening, Panel
 from toolpaths.lettering import letter, width
 
 MM = 96 / 25.4
@@ -55,9 +55,9 @@ def test_openings_are_drawn_at_true_size_and_place(panel):
     drawing = draw_panel(panel, "Fernhill", "mm")
     svg = svgelements.SVG.parse(io.StringIO(Plotter().write(drawing)))
     left, _, _, top = drawing.bounds
-    (group,) = svg.select(lambda element: isinstance(element, svgelements.Group) and element.id == "openings")
-    found = [(c.cx / MM + left, top - c.cy / MM, c.rx * 2 / MM) for c in group.select()
-             if isinstance(c, svgelements.Circle)]
+    groups = {group.id: group for group in svg.select(lambda element: isinstance(element, svgelements.Group))}
+    found = [(c.cx / MM + left, top - c.cy / MM, c.rx * 2 / MM) for name in ("openings", "by-hand")
+             for c in groups[name].select() if isinstance(c, svgelements.Circle)]
     expected = [(260 - x if panel.mirrored else x, y, d)
                 for (x, y), d in ((opening.centre, opening.diameter) for opening in HOLES)]
     assert len(found) == len(expected)
@@ -135,6 +135,66 @@ def test_labels_keep_clear():
             assert math.dist(nearest, opening.centre) > 2.5 + 0.5
             for a, b in (((cx - 4.5, cy), (cx + 4.5, cy)), ((cx, cy - 4.5), (cx, cy + 4.5))):
                 assert not (a[0] < x1 and x0 < b[0] + 1e-9 and a[1] < y1 and y0 < b[1] + 1e-9)
+
+
+def grid(first, columns, rows, pitch, label=""):
+    """Equal holes of one grid, row by row."""
+    return tuple(
+        replace(hole(1 + column + columns * row, first[0] + pitch * column, first[1] + pitch * row, 4, label),
+                feature="grid[1]")
+        for row in range(rows) for column in range(columns))
+
+
+def test_a_grid_is_labelled_once():
+    """Equal holes of a grid get one label and one line of the table, with their count and the first one's place."""
+    drawing = draw_panel(replace(PANEL, openings=grid((60, 40), 6, 4, 9, "air"), clamps=()), "t", "mm")
+    for text in ("A1 to A24: 24 x Ø4", "A1 to A24", "60.00", "air; x, y of A1"):
+        assert text_at(drawing, text, 2.5), text
+    assert not text_at(drawing, "A9", 2.5)
+    few = draw_panel(replace(PANEL, openings=grid((60, 40), 3, 1, 9), clamps=()), "t", "mm")
+    assert text_at(few, "A2 Ø4", 2.5)
+
+
+def test_a_perforated_sheet_stays_a_small_file():
+    """A grid of 4,900 holes takes less than 3 MB, and no hole of it is left out."""
+    openings = grid((10, 10), 70, 70, 5)
+    outline = rounded_rectangle((185, 185), 370, 370, 0)
+    sheet = replace(PANEL, openings=openings, clamps=(), outline=outline, stock=(0, 0, 370, 370))
+    drawing = draw_panel(sheet, "t", "mm")
+    assert len(marks(drawing, "openings")) == 4900
+    assert len(Plotter().write(drawing)) < 3e6
+
+
+def test_what_is_left_to_the_hand_is_dashed_and_said():
+    """A pilot and a mark are drawn dashed, with the word beside their size, and never among what the machine opens."""
+    marked = hole(2, 60, 40, 12.7, finish="mark")
+    panel = replace(PANEL, openings=(hole(1, 30, 60, 9.5, finish="pilot"), marked, hole(3, 90, 40, 5)), clamps=())
+    drawing = draw_panel(panel, "t", "mm")
+    assert (len(marks(drawing, "by hand")), len(marks(drawing, "openings"))) == (2, 1)
+    (pen,) = [pen for pen in drawing.pens if pen.name == "by hand"]
+    assert pen.dash
+    for text in ("A1 Ø9.5 pilot", "A2 Ø12.7 mark", "Dashed openings are left to the hand."):
+        assert text_at(drawing, text, 2.5), text
+
+
+def test_the_size_of_the_job_stands_in_the_title():
+    """Templates of several cabinets are told apart by their heading."""
+    assert text_at(draw_panel(PANEL, "Fernhill", "mm", "large"), "Fernhill, size large", 5.0)
+
+
+def test_tabs_are_drawn():
+    """Each holding tab shows as its two sides across the kerf."""
+    drawing = draw_panel(PANEL, "t", "mm", tabs=[((10, 10), (10, 13), (16, 10), (16, 13))])
+    assert marks(drawing, "tabs") == (Polyline(((10, 10), (10, 13))), Polyline(((16, 10), (16, 13))))
+
+
+def test_letters_that_the_plotter_lacks_are_told():
+    """A label that is drawn otherwise than it stands is a note with what is drawn; accents are drawn as they are."""
+    openings = (hole(1, 30, 60, 9.5, "Lautstärke ß"), hole(2, 60, 40, 5, "œuvre"), hole(3, 90, 40, 5, "音量"))
+    notes = unlettered(Layout("job", "Größe", None, "mm", (replace(PANEL, openings=openings),)))
+    assert [(note.feature, note.code, note.severity) for note in notes] == [
+        ("hole[2]", "lettering", "note"), ("hole[3]", "lettering", "note")]
+    assert "'oeuvre'" in notes[0].message and "crossed boxes" in notes[1].message
 
 
 def test_line_types_and_widths():

@@ -3,7 +3,7 @@
 import itertools
 import math
 
-from toolpaths.lettering import CAPITAL, DESCENDER, KNOWN, glyph, letter, width
+from toolpaths.lettering import CAPITAL, DESCENDER, KNOWN, glyph, lacking, letter, width, written
 
 PRINTABLE = {chr(code) for code in range(32, 127)}
 
@@ -63,3 +63,22 @@ def test_rounded_corners_are_circles():
     """The round of a degree sign is a circle: every point lies 1.5 units from its middle."""
     (stroke,) = glyph("°")[1]
     assert all(abs(math.dist(point, (1.5, 8.5)) - 1.5) < 1e-3 for point in stroke)
+
+
+def test_accents_stand_over_their_letters():
+    """A letter with an accent is that letter with something above its top or below its line, as wide as before."""
+    for character, base in (("ä", "a"), ("Ö", "O"), ("é", "e"), ("ñ", "n"), ("Å", "A"), ("č", "c"), ("ç", "c")):
+        plain_width, plain_strokes = glyph(base)
+        width_, strokes = glyph(character)
+        assert width_ == plain_width and strokes[: len(plain_strokes)] == plain_strokes
+        added = [y for stroke in strokes[len(plain_strokes) :] for _, y in stroke]
+        top = max(y for stroke in plain_strokes for _, y in stroke)
+        assert min(added) > top or max(added) <= 0, character
+    assert len(glyph("ï")[1]) == 3  # the dot gives way to the two of the diaeresis
+
+
+def test_what_the_alphabet_lacks_is_written_in_letters_that_it_has():
+    """Ligatures, signs and typographers' quotes come out in plain letters; what has no other form stays a box."""
+    assert written("\u201cœ\u201d \u2014 1\u00bd\u20ac") == '"oe" \u2013 1 1/2EUR'
+    assert width("œ", 3.5) == width("oe", 3.5)
+    assert lacking("漢") and not lacking("Größe")

@@ -8,18 +8,22 @@ program as its zero. Line types are those of ISO 128-20 (dash lengths in line wi
 from __future__ import annotations
 
 import math
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
 from typing import Final, Literal
 
 from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
 from toolpaths.layout.nesting import mouth, mouth_width
-from toolpaths.layout.panel import Opening, Panel
-from toolpaths.lettering import Align, letter, width
-from toolpaths.units import INCH
+from toolpaths.layout.panel import Layout, Opening, Panel
+from toolpaths.lettering import Align, lacking, letter, width, written
+from toolpaths.units import INCH, shortened
 
 Units = Literal["mm", "in"]
 Box = tuple[float, float, float, float]
@@ -31,6 +35,7 @@ LETTERING: Final = 0.25
 
 UNBROKEN: Final[tuple[float, ...]] = ()
 DASHED: Final = (12 * NARROW, 3 * NARROW)
+HAND: Final = (12 * WIDE, 3 * WIDE)
 CHAIN: Final = (24 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW)
 DOUBLE_CHAIN: Final = (24 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW)
 
@@ -51,52 +56,90 @@ CENTRE_OVERHANG: Final = 2.0
 AIR: Final = 0.8
 """Least room between lettering and any other line, mm."""
 
-LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0)
+LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0, 14.0, 20.0)
 """How far from its hole a label is tried, nearest first, mm."""
+
+LEADER_FROM: Final = 4.0
+"""A label further than this from its hole gets a leader line, mm."""
+
+LEAST_GROUP: Final = 4
+"""So many equal holes of one ring or grid are labelled once, with their count."""
+
+GROUPED: Final = ("ring[", "grid[")
 
 ROW: Final = 4.5
 """Height of one row of the hole table."""
 
 
-def draw_panel(panel: Panel, title: str, units: Units) -> Drawing:
-    """The sheet for ``panel``; ``units`` are those of the hole table. Marks keep a margin inside ``bounds``."""
+def draw_panel(
+    panel: Panel, title: str, units: Units, size: str = "", tabs: Sequence[tuple[XY, XY, XY, XY]] = ()
+) -> Drawing:
+    """The sheet for ``panel``; ``units`` are those of the hole table. Marks keep a margin inside ``bounds``.
+
+    ``size`` is the size of the job that it is drawn in, for the heading. ``tabs`` are the holding tabs of its large
+    openings as the program leaves them, each as two sides from the wall across the kerf: four points in program
+    coordinates.
+    """
     outline = panel.contour_to_program(panel.outline)
     shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
     mouths = [panel.contour_to_program(mouth(opening)) for opening in panel.openings]
     inked: dict[str, list[Mark]] = defaultdict(list)
     inked["outline"].append(_chain(outline))
     for opening, shape, widest in zip(panel.openings, shapes, mouths, strict=True):
-        inked["openings"].append(_chain(shape))
+        inked["openings" if opening.finish == "machine" else "by hand"].append(_chain(shape))
         if opening.finish == "pilot" and opening.cut is not None:
             inked["pilot holes"].append(_chain(panel.contour_to_program(opening.cut)))
         if opening.countersink is not None:
-            inked["countersinks"].append(_chain(widest))
+            inked["countersinks" if opening.finish == "machine" else "by hand"].append(_chain(widest))
         inked["centre marks"] += _centre_marks(panel, opening, widest)
+    inked["tabs"] += [Polyline(side) for tab in tabs for side in (tab[:2], tab[2:])]
     inked["clamps"] += [_rectangle(_placed(panel, clamp.area)) for clamp in panel.clamps]
     if not _same(_placed(panel, panel.stock), outline.bounds):
         inked["stock"].append(_rectangle(_placed(panel, panel.stock)))
     inked["datum"] += _datum()
-    inked["lettering"] += _labels(panel, outline, mouths)
+    names, inked["leaders"] = _labels(panel, outline, mouths, tabs)
+    inked["lettering"] += names
 
     area = _bounds(mark for marks in inked.values() for mark in marks)
     inked["check bars"] += _check_bars(area)
     inked["datum"] += _axes(area)
-    inked["lettering"] += [*_bar_texts(area), *_heading(panel, title, area), *_hole_table(panel, units, area)]
+    heading = f"{title}, size {size}" if size else title
+    inked["lettering"] += [*_bar_texts(area), *_heading(panel, heading, area, bool(tabs))]
+    inked["lettering"] += _hole_table(panel, units, area)
     x0, y0, x1, y1 = _bounds(mark for marks in inked.values() for mark in marks)
     paper = (math.floor(x0 - MARGIN), math.floor(y0 - MARGIN), math.ceil(x1 + MARGIN), math.ceil(y1 + MARGIN))
     pens = [Pen(name, line, dash, tuple(inked[name])) for name, line, dash in PENS if inked[name]]
     return Drawing(title, panel.name, paper, tuple(pens))
 
 
+def unlettered(layout: Layout) -> list[Finding]:
+    """What the stroke alphabet cannot write as it stands: title, size and labels, each said once."""
+    found: list[Finding] = []
+    for panel in layout.panels:
+        texts = {"": layout.title} | {opening.feature: opening.label for opening in panel.openings if opening.label}
+        for feature, text in texts.items():
+            if lacking(text):
+                drawn = shortened(written(text))
+                message = f"the plotter's letters lack some of '{shortened(text)}': it is drawn as '{drawn}'"
+                beyond = "" if written(text).isascii() else ", unknown letters as crossed boxes"
+                found.append(
+                    Finding("note", "lettering", panel.name if feature else "", feature, f"{message}{beyond}")
+                )
+    return list(dict.fromkeys(found))
+
+
 PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
     ("centre marks", NARROW, CHAIN),
     ("pilot holes", NARROW, UNBROKEN),
     ("countersinks", NARROW, UNBROKEN),
+    ("tabs", NARROW, UNBROKEN),
+    ("leaders", NARROW, UNBROKEN),
     ("clamps", NARROW, DASHED),
     ("stock", NARROW, DOUBLE_CHAIN),
     ("datum", NARROW, UNBROKEN),
     ("check bars", NARROW, UNBROKEN),
     ("lettering", LETTERING, UNBROKEN),
+    ("by hand", WIDE, HAND),
     ("openings", WIDE, UNBROKEN),
     ("outline", WIDE, UNBROKEN),
 )
@@ -174,29 +217,113 @@ class _Taken:
         return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
 
 
-def _labels(panel: Panel, outline: Contour, shapes: Sequence[Contour]) -> list[Polyline]:
-    """Tag and size at each opening, where there is room clear of openings, clamps, centre marks and other labels."""
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """What gets one label: an opening, or equal holes of a ring or grid together. ``box`` is round their shapes."""
+
+    openings: tuple[Opening, ...]
+    box: Box
+    owner: int
+
+    @property
+    def first(self) -> Opening:
+        return self.openings[0]
+
+    @property
+    def tags(self) -> str:
+        return self.first.tag if len(self.openings) == 1 else f"{self.first.tag} to {self.openings[-1].tag}"
+
+    @property
+    def size(self) -> str:
+        count = len(self.openings)
+        return _how_opened(self.first) if count == 1 else f"{count} x {_how_opened(self.first)}"
+
+
+def _named(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[_Named]:
+    """Openings in their order, equal ones of a ring or grid drawn together."""
+    found: list[_Named] = []
+    start = 0
+    for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.size_text)):
+        alike = tuple(run)
+        if len(alike) >= LEAST_GROUP and alike[0].feature.startswith(GROUPED):
+            own = boxes[start : start + len(alike)]
+            x0, y0, x1, y1 = zip(*own, strict=True)
+            found.append(_Named(alike, (min(x0), min(y0), max(x1), max(y1)), start))
+        else:
+            found += [_Named((one,), boxes[start + k], start + k) for k, one in enumerate(alike)]
+        start += len(alike)
+    return found
+
+
+_IN_MM: Final = re.compile(r" \([^()]* mm\)")
+"""The mm beside the inches of a size: the table has them, a label beside a hole has no room."""
+
+
+def _how_opened(opening: Opening) -> str:
+    """The size, and what the machine does of it where that is not all."""
+    return size_of(opening) if opening.finish == "machine" else f"{size_of(opening)} {opening.finish}"
+
+
+def _labels(
+    panel: Panel, outline: Contour, shapes: Sequence[Contour], tabs: Sequence[tuple[XY, XY, XY, XY]]
+) -> tuple[list[Polyline], list[Mark]]:
+    """Tag and size at each opening, where there is room clear of openings, clamps, centre marks and other labels.
+
+    A label that stands far off gets a leader: these come second. The first hole of a ring or grid, which is labelled
+    as one, has its tag too where there is room.
+    """
     taken = _Taken()
     for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
         for box in _strips(shape):
             taken.add(box, owner)
         for arm in _centre_marks(panel, opening, shape):
             taken.add(_grown(_bounds([arm]), 0.1))
+    for tab in tabs:
+        taken.add(_bounds([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
     for clamp in panel.clamps:
         taken.add(_placed(panel, clamp.area))
     lines: list[Polyline] = []
-    zero_text = "X0 Y0"
-    at = _room((-2.0, -2.0, 2.0, 2.0), width(zero_text, HEIGHT), outline.bounds, taken, -2, 0.0)
-    lines += letter(zero_text, at, HEIGHT)
-    taken.add(_text_box(at, width(zero_text, HEIGHT)))
-    for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
-        text = f"{opening.tag} {size_of(opening)}"
-        shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(opening)
-        at = _room(shape.bounds, width(text, HEIGHT), outline.bounds, taken, owner, -shoulder)
-        lines += letter(text, at, HEIGHT)
-        taken.add(_text_box(at, width(text, HEIGHT)))
-    return lines
+    leaders: list[Mark] = []
+
+    def put(text: str, box: Box, owner: int, corner: float, inside: bool, at_any_price: bool = True) -> None:
+        length = width(text, HEIGHT)
+        at, conflicts = _room(box, length, outline.bounds, taken, owner, corner, inside)
+        if conflicts and not at_any_price:
+            return
+        lines.extend(letter(text, at, HEIGHT))
+        taken.add(_text_box(at, length))
+        leader = _leader(_text_box(at, length), box)
+        if leader:
+            leaders.append(leader)
+
+    put("X0 Y0", (-2.0, -2.0, 2.0, 2.0), -2, 0.0, False)
+    for named in _named(panel.openings, [shape.bounds for shape in shapes]):
+        single = len(named.openings) == 1
+        shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(named.first) if single else 0.0
+        text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', named.size)}"
+        put(text, named.box, named.owner, -shoulder, single)
+        if not single:
+            put(named.first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, at_any_price=False)
+    return lines, leaders
+
+
+def _leader(text: Box, shape: Box) -> Polyline | None:
+    """From a label that stands far from its shape to the shape's side; None where it stands near or within."""
+    (ax, bx), (ay, by) = _between(text[0], text[2], shape[0], shape[2]), _between(text[1], text[3], shape[1], shape[3])
+    if math.hypot(bx - ax, by - ay) <= LEADER_FROM:
+        return None
+    return Polyline(((ax, ay), (bx, by)))
+
+
+def _between(a0: float, a1: float, b0: float, b1: float) -> tuple[float, float]:
+    """The places on two spans of one axis that lie nearest to each other; their common middle where they overlap."""
+    if a1 < b0:
+        return a1, b0
+    if b1 < a0:
+        return a0, b1
+    middle = (max(a0, b0) + min(a1, b1)) / 2
+    return middle, middle
 
 
 def size_of(opening: Opening) -> str:
@@ -206,14 +333,17 @@ def size_of(opening: Opening) -> str:
     return f"Ø{opening.size_text}"
 
 
-def _room(shape: Box, length: float, sheet: Box, taken: _Taken, owner: int, corner: float) -> XY:
-    """Where a label of ``length`` begins: the first place without conflict, else the one with the fewest.
+def _room(
+    shape: Box, length: float, sheet: Box, taken: _Taken, owner: int, corner: float, within: bool
+) -> tuple[XY, int]:
+    """Where a label of ``length`` begins, and its conflicts: the first place without any, else that with the fewest.
 
+    ``within``: it may stand inside a large opening.
     ``corner`` is how far the label stands off the corner of the shape's box: negative beside a circle's shoulder.
     """
     inset = _grown(sheet, -AIR)
     best, fewest = (shape[2], shape[3]), 1 << 30
-    for at, inside in _places(shape, length, corner):
+    for at, inside in _places(shape, length, corner, within):
         box = _grown(_text_box(at, length), AIR)
         conflicts = taken.conflicts(box, owner if inside else -2)
         if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
@@ -222,14 +352,14 @@ def _room(shape: Box, length: float, sheet: Box, taken: _Taken, owner: int, corn
             best, fewest = at, conflicts
         if not conflicts:
             break
-    return best
+    return best, fewest
 
 
-def _places(shape: Box, length: float, corner: float) -> Iterable[tuple[XY, bool]]:
+def _places(shape: Box, length: float, corner: float, within: bool) -> Iterable[tuple[XY, bool]]:
     """Places for a label, best first: inside a large opening beside its centre lines, then round the shape."""
     x0, y0, x1, y1 = shape
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-    if (x1 - x0) / 2 > length + 3 * LABEL_GAPS[0] and y1 - y0 > 6 * HEIGHT:
+    if within and (x1 - x0) / 2 > length + 3 * LABEL_GAPS[0] and y1 - y0 > 6 * HEIGHT:
         yield (cx + 2 * AIR, cy + 2 * AIR + 0.3 * HEIGHT), True
     for gap in LABEL_GAPS:
         slant = 0.7 * gap + corner
@@ -269,13 +399,21 @@ def _strips(shape: Contour) -> list[Box]:
 # ---- round the panel
 
 
-def _heading(panel: Panel, title: str, area: Box) -> list[Polyline]:
-    """Title and what the sheet shows, above the panel."""
+def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
+    """Title, what the sheet shows and what its less usual lines mean, above the panel."""
     side = "inside (mirrored)" if panel.mirrored else "outside"
     facts = f"{panel.name}: {panel.thickness_text} {panel.material}, seen from the {side}, full size 1:1"
+    meanings = []
+    if any(opening.finish != "machine" for opening in panel.openings):
+        meanings.append("Dashed openings are left to the hand.")
+    if tabs:
+        meanings.append("Pairs of short lines on a wall: a holding tab.")
+    if panel.mirrored and panel.openings:
+        meanings.append("The drilling schedule's x runs the other way: it is seen from the outside.")
     room = max(area[2] - area[0], 130.0)
     lines = [(text, TITLE_HEIGHT) for text in _wrapped(title, TITLE_HEIGHT, room)]
     lines += [(text, NOTE_HEIGHT) for text in _wrapped(facts, NOTE_HEIGHT, room)]
+    lines += [(text, HEIGHT) for text in _wrapped(" ".join(meanings), HEIGHT, room)]
     y = max(area[3], area[1] + 100.0) + 6.0
     marks: list[Polyline] = []
     for text, height in reversed(lines):
@@ -341,10 +479,14 @@ def _axes(area: Box) -> list[Mark]:
 
 
 def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
-    """Every opening by its tag, in as many columns as the width takes; x and y from X0 Y0 as the sheet is drawn."""
+    """Every opening by its tag, in as many columns as the width takes; x and y from X0 Y0 as the sheet is drawn.
+
+    Of a ring or grid the first hole has its place here; the others are drawn, and stand in the drilling schedule.
+    """
     if not panel.openings:
         return []
-    rows = [_row(panel, opening, units) for opening in panel.openings]
+    boxes = [opening.shape.bounds for opening in panel.openings]
+    rows = [_row(panel, named, units) for named in _named(panel.openings, boxes)]
     head = ("tag", "size", f"x {units}", f"y {units}", "label")
     aligns: tuple[Align, ...] = ("left", "left", "right", "right", "left")
     wide = [max(width(row[column], HEIGHT) for row in [head, *rows]) + 4.0 for column in range(5)]
@@ -365,11 +507,14 @@ def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
     return marks
 
 
-def _row(panel: Panel, opening: Opening, units: Units) -> tuple[str, str, str, str, str]:
-    x, y = panel.to_program(opening.centre)
+def _row(panel: Panel, named: _Named, units: Units) -> tuple[str, str, str, str, str]:
+    x, y = panel.to_program(named.first.centre)
     scale, places = (INCH, 3) if units == "in" else (1.0, 2)
     across, up = (f"{round(value / scale, places) + 0.0:.{places}f}" for value in (x, y))
-    return opening.tag, size_of(opening), across, up, opening.label
+    label = named.first.label
+    if len(named.openings) > 1:
+        label = f"{label}; x, y of {named.first.tag}" if label else f"x, y of {named.first.tag}"
+    return named.tags, named.size, across, up, label
 
 
 # ---- boxes

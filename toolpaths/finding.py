@@ -55,6 +55,7 @@ CODES: dict[str, str] = {
     "pilot-method": "a pilot that no drill may make is bored, or becomes a centre mark",
     "plots-only": "the machine has no spindle: drawings and the drilling schedule are all that is made",
     "measured": "the real piece differs from the design",
+    "lettering": "a title or label has letters that the plotter's alphabet writes otherwise",
     # about a program
     "unreadable": "the program's text breaks the language or leaves a mode unstated",
     "overcut": "the program cuts into what should stay",

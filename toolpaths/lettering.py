@@ -7,6 +7,7 @@ Glyphs are drawn on a grid in which a capital is 10 high, small letters 7, desce
 from __future__ import annotations
 
 import math
+import unicodedata
 from functools import cache
 from typing import Final, Literal
 
@@ -17,6 +18,9 @@ Align = Literal["left", "centre", "right"]
 
 CAPITAL: Final = 10.0
 """Height of a capital in grid units."""
+
+SMALL: Final = 7.0
+"""Height of a small letter without ascender."""
 
 DESCENDER: Final = 3.0
 """How far a glyph may reach below the baseline, grid units."""
@@ -134,13 +138,77 @@ _DRAWN: Final[dict[str, tuple[float, str]]] = {
     "°": (3, "1.5,7 0,7~1.5 0,10~1.5 3,10~1.5 3,7~1.5 1.5,7"),
     "±": (6, "0,6 6,6 / 3,3.2 3,8.8 / 0,1.2 6,1.2"),
     "–": (6, "0,4.2 6,4.2"),
+    "ß": (5, "0,0 0,10~2.2 4.4,10~2.2 4.4,5.6~2.2 2,5.6 / 2,5.6 5,5.6~2.5 5,0~2.6 2,0"),
+    "ı": (0, "0,0 0,7"),
 }
+
+_ACCENTS: Final[dict[str, str]] = {
+    "\u0300": "-1.4,2.4 0.6,0.6",  # grave
+    "\u0301": "1.4,2.4 -0.6,0.6",  # acute
+    "\u0302": "-1.6,0.6 0,2.4 1.6,0.6",  # circumflex
+    "\u0303": "-2,0.8 -0.8,2.2~0.8 0.8,0.8~0.8 2,2.2",  # tilde
+    "\u0304": "-1.8,1.4 1.8,1.4",  # macron
+    "\u0306": "-1.6,2.4 -1.6,0.6~1.2 1.6,0.6~1.2 1.6,2.4",  # breve
+    "\u0307": "0,1 0,1.6",  # dot
+    "\u0308": "-1.2,1 -1.2,1.6 / 1.2,1 1.2,1.6",  # diaeresis
+    "\u030a": "0,0.4 -1.1,0.4~1.1 -1.1,2.6~1.1 1.1,2.6~1.1 1.1,0.4~1.1 0,0.4",  # ring
+    "\u030b": "-0.4,2.4 -1.4,0.6 / 1.6,2.4 0.6,0.6",  # double acute
+    "\u030c": "-1.6,2.4 0,0.6 1.6,2.4",  # caron
+}
+"""Strokes of an accent from the middle of its letter and the letter's top."""
+
+_BELOW: Final[dict[str, str]] = {
+    "\u0327": "0,0 0,-0.8 0.9,-1.6~0.9 0,-2.4~0.6 -0.8,-2.2",  # cedilla
+    "\u0328": "0.6,0 -0.4,-1.8~1 1.2,-2.2",  # ogonek
+}
+"""The same for what hangs below, from the middle of the baseline."""
+
+_OTHERWISE: Final[dict[str, str]] = {
+    "Æ": "AE", "æ": "ae", "Œ": "OE", "œ": "oe", "ø": "o", "Ł": "L", "ł": "l", "Đ": "D", "đ": "d", "Þ": "Th", "þ": "th",
+    "ð": "d", "\u00b5": "u", "\u03bc": "u", "\u03a9": "Ohm", "\u2014": "\u2013", "\u2011": "-", "\u2212": "-",
+    "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"', "\u201e": '"', "\u2026": "...", "\u2044": "/",
+    "\u2300": "Ø", "\u20ac": "EUR", "\u00a3": "GBP", "\u00a0": " ", "\u202f": " ",
+}
+"""What stands for characters that the alphabet lacks, in letters that it has."""
 
 _BOX: Final = (6.0, "0,0 0,10 6,10 6,0 0,0 6,10")
 """Stands for a character that the alphabet lacks: a crossed box, so that nobody takes it for a letter."""
 
 KNOWN: Final = frozenset(_DRAWN)
 """Every character that the alphabet holds."""
+
+
+def written(text: str) -> str:
+    """``text`` as these letters write it: what the alphabet lacks in letters that it has, else as a crossed box.
+
+    >>> written("Größe"), written("1½ œuvre"), written("漢")
+    ('Größe', '1 1/2 oeuvre', '漢')
+    """
+    return "".join(_written(character) for character in unicodedata.normalize("NFC", text))
+
+
+def lacking(text: str) -> bool:
+    """Whether some of ``text`` is written otherwise, or as a crossed box.
+
+    >>> lacking("Größe"), lacking("œuvre"), lacking("漢")
+    (False, True, True)
+    """
+    drawn = written(text)
+    known = all(character in KNOWN or _accented(character) for character in drawn)
+    return not known or drawn != unicodedata.normalize("NFC", text)
+
+
+def _written(character: str) -> str:
+    if character in KNOWN or _accented(character):
+        return character
+    if character in _OTHERWISE:
+        return _OTHERWISE[character]
+    apart = unicodedata.normalize("NFKD", character)
+    if apart == character:
+        return character
+    spaced = f" {apart}" if unicodedata.category(character) == "No" and "\u2044" in apart else apart
+    plain = "".join(_OTHERWISE.get(part, part) for part in spaced if not unicodedata.combining(part))
+    return plain if plain and all(part in KNOWN for part in plain) else character
 
 
 def glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
@@ -160,7 +228,8 @@ def width(text: str, height: float) -> float:
     """
     if not text:
         return 0.0
-    return (sum(glyph(character)[0] for character in text) + SPACING * (len(text) - 1)) * height / CAPITAL
+    drawn = written(text)
+    return (sum(glyph(character)[0] for character in drawn) + SPACING * (len(drawn) - 1)) * height / CAPITAL
 
 
 def letter(text: str, at: XY, height: float, align: Align = "left", angle: float = 0.0) -> tuple[Polyline, ...]:
@@ -169,7 +238,7 @@ def letter(text: str, at: XY, height: float, align: Align = "left", angle: float
     start = -width(text, height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
     cos, sin = math.cos(angle), math.sin(angle)
     lines = []
-    for character in text:
+    for character in written(text):
         advance, strokes = glyph(character)
         for stroke in strokes:
             local = [(start + x * scale, y * scale) for x, y in stroke]
@@ -180,8 +249,30 @@ def letter(text: str, at: XY, height: float, align: Align = "left", angle: float
 
 @cache
 def _glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
+    accented = _accented(character)
+    if accented:
+        return accented
     glyph_width, drawn = _DRAWN.get(character, _BOX)
     return glyph_width, tuple(_stroke(part) for part in drawn.split(" / ") if part)
+
+
+def _accented(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]] | None:
+    """A letter of the alphabet with accents of ours, as it decomposes in Unicode; None for anything else."""
+    apart = unicodedata.normalize("NFD", character)
+    base, accents = apart[:1], apart[1:]
+    if character in KNOWN or not accents or base not in KNOWN:
+        return None
+    if not all(accent in _ACCENTS or accent in _BELOW for accent in accents):
+        return None
+    bare = "ı" if base == "i" and any(accent in _ACCENTS for accent in accents) else base
+    glyph_width, drawn = _DRAWN[bare]
+    strokes = [_stroke(part) for part in drawn.split(" / ")]
+    top = CAPITAL if base.isupper() or base in "bdfhklt" else SMALL
+    for accent in accents:
+        over = accent in _ACCENTS
+        for part in (_ACCENTS if over else _BELOW)[accent].split(" / "):
+            strokes.append(tuple((x + glyph_width / 2, y + (top if over else 0.0)) for x, y in _stroke(part)))
+    return glyph_width, tuple(strokes)
 
 
 def _stroke(drawn: str) -> tuple[XY, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost
-from toolpaths.drafting import draw_panel
+from toolpaths.drafting import draw_panel, unlettered
 from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
@@ -25,6 +25,7 @@ from toolpaths.output import OutputFile, file_name
 from toolpaths.plan.setup import plan_panel
 from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
+from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import t_number
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
@@ -89,7 +90,7 @@ def make(
     findings += faults
     if has_errors(findings):
         return Made((), findings, layout, job)
-    files = [file for _, file in programs] + _plots(layout, writers, tell)
+    files = [file for _, file in programs] + _plots(job, planned, writers, tell)
     files += _papers(job, layout, planned, programs, findings)
     return Made(tuple(files), findings, layout, job)
 
@@ -149,6 +150,7 @@ def _measured(job: Job, layout: Layout) -> list[Finding]:
 
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
     findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
+    findings += unlettered(layout)
     if not job.machine.cuts:
         said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"
         findings.append(Finding("note", "plots-only", "", "", said))
@@ -278,13 +280,16 @@ def _cutter_facts(job: Job, number: int) -> dict[str, object]:
     }
 
 
-def _plots(layout: Layout, writers: Sequence[Post], report: Report) -> list[OutputFile]:
+def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report: Report) -> list[OutputFile]:
     files = []
+    size = job.size or ("base" if job.sizes else "")
     for post in writers:
         if isinstance(post, DrawingPost):
-            for done, panel in enumerate(layout.panels):
-                report(f"drawing {panel.name}", done, len(layout.panels))
-                text = post.write(draw_panel(panel, layout.title, layout.units))
+            for done, one in enumerate(planned):
+                panel = one.panel
+                report(f"drawing {panel.name}", done, len(planned))
+                tabs = tab_marks(panel, one.program.setup) if one.program else ()
+                text = post.write(draw_panel(panel, job.title, job.units, size, tabs))
                 facts: dict[str, object] = {
                     "kind": post.kind,
                     "post": post.name,

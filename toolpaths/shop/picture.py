@@ -6,16 +6,23 @@ Program coordinates in millimetres; an SVG picture has Y down, so Y changes sign
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.layout.panel import Panel, Rectangle
+from toolpaths.shop.tab_marks import TabMark
+from toolpaths.shop.words import tag_list
 from toolpaths.units import plain
 
 MOST_OPENINGS = 2000
 """Above this many openings the plan shows their centres only: a perforated sheet would swell the page."""
+
+
+GLYPH = 0.6
+"""Mean width of a letter of the page's typeface, in heights."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +46,8 @@ class Picture:
     openings: str
     by_hand: str
     centres: str
-    tabs: str
     clamps: tuple[tuple[str, Lettering], ...]
+    tabs: str
     tags: tuple[Lettering, ...]
     axes: str
     axis_names: tuple[Lettering, Lettering]
@@ -50,11 +57,8 @@ class Picture:
     touch_off_name: Lettering
 
 
-def draw(panel: Panel, touch_off: XY, tabs: Iterable[tuple[XY, XY]] = ()) -> Picture:
-    """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates.
-
-    ``tabs`` are the ways of the cutter over holding tabs, in program coordinates.
-    """
+def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
+    """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates, ``tabs`` as they lie."""
     x0, y0, x1, y1 = as_it_lies(panel, panel.stock)
     clamps = [(clamp.number, as_it_lies(panel, clamp.area)) for clamp in panel.clamps]
     size = max(x1 - x0, y1 - y0)
@@ -64,7 +68,6 @@ def draw(panel: Panel, touch_off: XY, tabs: Iterable[tuple[XY, XY]] = ()) -> Pic
     left, low = min(box[0] for box in boxes) - letter, min(box[1] for box in boxes) - letter
     right, high = max(box[2] for box in boxes) + letter, max(box[3] for box in boxes) + letter
     crowded = len(panel.openings) > MOST_OPENINGS
-    tagged = [] if len(panel.openings) > 150 else list(panel.openings)
     touch = panel.to_program(touch_off)
     return Picture(
         view_box=f"{plain(left)} {plain(-high)} {plain(right - left)} {plain(high - low)}",
@@ -75,9 +78,9 @@ def draw(panel: Panel, touch_off: XY, tabs: Iterable[tuple[XY, XY]] = ()) -> Pic
         openings="" if crowded else _shapes(panel, machined=True),
         by_hand="" if crowded else _shapes(panel, machined=False),
         centres=" ".join(_cross(panel.to_program(opening.centre), letter / 2.5) for opening in panel.openings),
-        tabs=" ".join(f"M{_point(start)} L{_point(end)}" for start, end in tabs),
         clamps=tuple((_box(box), _clamp_name(number, box, letter)) for number, box in clamps),
-        tags=tuple(_tag(panel, opening.shape, opening.tag, letter) for opening in tagged),
+        tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
+        tags=tuple(_tags(panel, letter)),
         axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),
         axis_names=(
             _letters(reach - letter * 0.2, letter * 0.7, "X"),
@@ -101,14 +104,24 @@ def _shapes(panel: Panel, machined: bool) -> str:
     return " ".join(_contour(panel.contour_to_program(shape)) for shape in wanted)
 
 
-def _tag(panel: Panel, shape: Contour, tag: str, letter: float) -> Lettering:
-    x0, _, x1, y1 = panel.contour_to_program(shape).bounds
-    return _letters((x0 + x1) / 2 - letter * 0.3 * len(tag), y1 + letter * 0.3, tag)
+def _tags(panel: Panel, letter: float) -> Iterator[Lettering]:
+    """The tag above each opening; those of several openings of one feature once, in their middle."""
+    for _, run in groupby(panel.openings, key=lambda opening: (opening.feature, opening.size_text)):
+        alike = list(run)
+        boxes = [panel.contour_to_program(opening.shape).bounds for opening in alike]
+        middle = (min(box[0] for box in boxes) + max(box[2] for box in boxes)) / 2
+        low, top = min(box[1] for box in boxes), max(box[3] for box in boxes)
+        text = tag_list(opening.tag for opening in alike)
+        y = top + letter * 0.3 if len(alike) == 1 else (low + top) / 2 - letter * 0.35
+        yield _letters(middle - letter * GLYPH * len(text) / 2, y, text)
 
 
 def _clamp_name(number: int, box: Rectangle, letter: float) -> Lettering:
+    """The clamp's name, or its number where the clamp is too narrow for that."""
     name = f"clamp {number}"
-    return _letters((box[0] + box[2]) / 2 - letter * 0.27 * len(name), (box[1] + box[3]) / 2 - letter * 0.35, name)
+    if letter * GLYPH * len(name) > box[2] - box[0]:
+        name = str(number)
+    return _letters((box[0] + box[2]) / 2 - letter * GLYPH * len(name) / 2, (box[1] + box[3]) / 2 - letter * 0.35, name)
 
 
 def _letters(x: float, y: float, text: str) -> Lettering:

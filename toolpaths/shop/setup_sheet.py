@@ -12,9 +12,10 @@ from itertools import groupby
 
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Layout, Panel
-from toolpaths.motion import XY, Arc, Drill, Line, Operation, Point, Setup
+from toolpaths.motion import Operation, Setup
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.picture import Picture, as_it_lies, draw
+from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import WORK, Figures, by_tag, describe, measured_from, span, t_number, tag_list
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import INCH, inches_beside, plain
@@ -153,7 +154,7 @@ def view(
         cutters=tuple(_cutters(setup.operations, machine, cutters, figures)),
         steps=tuple(_steps(setup.operations, machine, figures)),
         reasons=tuple(_reasons(setup.operations, figures)),
-        picture=draw(panel, setup.touch_off, _over_tabs(setup.operations)),
+        picture=draw(panel, setup.touch_off, tab_marks(panel, setup)),
     )
 
 
@@ -274,19 +275,6 @@ def _steps(operations: Sequence[Operation], machine: Machine, figures: Figures) 
             rpm=plain(first.rpm, 0),
             feed=figures.feeds([first.feed]),
         )
-
-
-def _over_tabs(operations: Iterable[Operation]) -> Iterator[tuple[XY, XY]]:
-    """Where finishing passes go on above their depth: over holding tabs."""
-    for step in operations:
-        place: Point | None = None
-        for motion in step.motions if step.kind == "finish" else ():
-            if isinstance(motion, Drill):
-                continue
-            x, y, z = motion.to
-            if place is not None and isinstance(motion, (Line, Arc)) and step.depth + 1e-6 < z < 0 and place[2] == z:
-                yield place[:2], (x, y)
-            place = motion.to
 
 
 def _reasons(operations: Sequence[Operation], figures: Figures) -> Iterable[ReasonRow]:
