@@ -22,7 +22,7 @@ from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
 from toolpaths.layout.nesting import mouth, mouth_width
 from toolpaths.layout.panel import Layout, Opening, Panel
-from toolpaths.lettering import Align, lacking, letter, width, written
+from toolpaths.lettering import Align, boxed, lacking, letter, width, written
 from toolpaths.units import INCH, shortened
 
 Units = Literal["mm", "in"]
@@ -98,7 +98,7 @@ def draw_panel(
         inked["stock"].append(_rectangle(_placed(panel, panel.stock)))
     inked["datum"] += _datum()
     names, inked["leaders"] = _labels(panel, outline, mouths, tabs)
-    inked["lettering"] += names
+    inked["lettering"] += [*names, *_clamp_names(panel)]
 
     area = _bounds(mark for marks in inked.values() for mark in marks)
     inked["check bars"] += _check_bars(area)
@@ -121,7 +121,7 @@ def unlettered(layout: Layout) -> list[Finding]:
             if lacking(text):
                 drawn = shortened(written(text))
                 message = f"the plotter's letters lack some of '{shortened(text)}': it is drawn as '{drawn}'"
-                beyond = "" if written(text).isascii() else ", unknown letters as crossed boxes"
+                beyond = ", with crossed boxes" if boxed(text) else ""
                 found.append(
                     Finding("note", "lettering", panel.name if feature else "", feature, f"{message}{beyond}")
                 )
@@ -181,6 +181,17 @@ def _cross(centre: XY, reach: Box) -> list[Polyline]:
     """Four arms drawn outward, so that the lines cross where each begins with a long dash and never in a gap."""
     (x, y), (x0, y0, x1, y1) = centre, reach
     return [Polyline((centre, end)) for end in ((x1, y), (x0, y), (x, y1), (x, y0))]
+
+
+def _clamp_names(panel: Panel) -> list[Polyline]:
+    """Each clamp's name in its middle, or its number where it is too narrow for that."""
+    marks: list[Polyline] = []
+    for clamp in panel.clamps:
+        x0, y0, x1, y1 = _placed(panel, clamp.area)
+        name = f"clamp {clamp.number}"
+        text = name if width(name, HEIGHT) + 2 * AIR <= x1 - x0 else str(clamp.number)
+        marks += letter(text, ((x0 + x1) / 2, (y0 + y1 - HEIGHT) / 2), HEIGHT, "centre")
+    return marks
 
 
 def _datum() -> list[Mark]:
@@ -407,7 +418,7 @@ def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
     if any(opening.finish != "machine" for opening in panel.openings):
         meanings.append("Dashed openings are left to the hand.")
     if tabs:
-        meanings.append("Pairs of short lines on a wall: a holding tab.")
+        meanings.append("Two short lines on a wall: a holding tab.")
     if panel.mirrored and panel.openings:
         meanings.append("The drilling schedule's x runs the other way: it is seen from the outside.")
     room = max(area[2] - area[0], 130.0)

@@ -193,9 +193,17 @@ def lacking(text: str) -> bool:
     >>> lacking("Größe"), lacking("œuvre"), lacking("漢")
     (False, True, True)
     """
-    drawn = written(text)
-    known = all(character in KNOWN or _accented(character) for character in drawn)
-    return not known or drawn != unicodedata.normalize("NFC", text)
+    return bool(boxed(text)) or written(text) != unicodedata.normalize("NFC", text)
+
+
+def boxed(text: str) -> str:
+    """The characters of ``text`` that are drawn as crossed boxes, each once.
+
+    >>> boxed("Größe 漢字")
+    '漢字'
+    """
+    drawn = dict.fromkeys(written(text))
+    return "".join(character for character in drawn if not (character in KNOWN or _accented(character)))
 
 
 def _written(character: str) -> str:

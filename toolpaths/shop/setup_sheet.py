@@ -144,7 +144,7 @@ def view(
         sheet=_sheet(panel, setup, figures),
         facing=_facing(setup),
         spoilboard=_spoilboard(setup, machine, figures),
-        outline=_outline(panel),
+        outline=_outline(panel, figures),
         zero=_zero(panel, figures),
         touch_off=f"X{figures.axis(x)} Y{figures.axis(y)}{unit}",
         length=_length(machine),
@@ -185,11 +185,12 @@ def _spoilboard(setup: Setup, machine: Machine, figures: Figures) -> str:
     return f"{board}; the deepest cut goes {figures.size(round(below, 2))} into it." if below > 0 else f"{board}."
 
 
-def _outline(panel: Panel) -> str:
+def _outline(panel: Panel, figures: Figures) -> str:
     if panel.cut_outline:
+        margin = figures.size(round(panel.margin, 2))
         return (
-            f"The outline is machined too, last of all, out of a sheet that reaches {plain(panel.margin, 2)} mm beyond "
-            "the finished panel on every side. Clamps stand wholly in that margin or wholly on the panel, never across "
+            f"The outline is machined too, last of all, out of a sheet that reaches {margin} beyond the "
+            "finished panel on every side. Clamps stand wholly in that margin or wholly on the panel, never across "
             "the outline; without clamps put screws near the sheet's edge and double-sided tape under the panel. Tabs "
             "hold the panel in its frame: take the sheet off the machine, then saw them and file flush."
         )

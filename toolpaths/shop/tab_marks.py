@@ -28,7 +28,7 @@ class _Stretch:
 
 def tab_marks(panel: Panel, setup: Setup) -> tuple[TabMark, ...]:
     """Every tab that the finishing passes of a setup leave, in the order of work."""
-    walls = {opening.tag: opening.shape for opening in panel.openings if opening.tabs is not None}
+    walls = {opening.tag: opening.shape for opening in panel.work if opening.tabs is not None}
     marks: list[TabMark] = []
     for operation in setup.operations:
         if operation.kind != "finish" or operation.tags[0] not in walls:
