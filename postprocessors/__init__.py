@@ -5,9 +5,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from toolpaths.errors import PostError, UnknownName
+from toolpaths.errors import BrokenPost, UnknownName
 
 if TYPE_CHECKING:
     from postprocessors.base import Post
@@ -30,41 +31,59 @@ def names() -> list[str]:
 def find(name: str) -> Post:
     """The post-processor called ``name``, loaded and checked.
 
-    Raises UnknownName (with the nearest name, or all of them) and PostError (two of one name, or a broken one).
+    Raises UnknownName (with the nearest name, or all of them) and BrokenPost (two of one name, or a broken one).
     """
     offered = _offered()
     if name not in offered:
         raise UnknownName(_unknown(name, sorted(offered)))
     values = offered[name]
     if len(values) > 1:
-        raise PostError(f"post-processor {name!r} is offered more than once: {', '.join(values)}; keep one of them")
+        raise BrokenPost(f"post-processor {name!r} is offered more than once: {', '.join(values)}; keep one of them")
     return checked(_load(name, values[0]), name)
 
 
 def checked(offer: object, name: str) -> Post:
     """An instance of the class ``offer``, held against the contract in ``postprocessors.base``.
 
-    PostError names the class and the fault.
+    BrokenPost names the class and the fault.
     """
     from postprocessors.base import DrawingPost, ProgramPost
 
     called = getattr(offer, "__qualname__", repr(offer))
     if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost)):
-        raise PostError(f"post-processor {called}: must be a class built on ProgramPost or DrawingPost")
+        raise BrokenPost(f"post-processor {called}: must be a class built on ProgramPost or DrawingPost")
     for key in ("name", "suffix", "kind", "summary"):
         value = getattr(offer, key, None)
         if not isinstance(value, str) or not value.strip() or not value.isprintable():
-            raise PostError(f"post-processor {called}: {key} must be one line of text, not {value!r}")
+            raise BrokenPost(f"post-processor {called}: {key} must be one line of text, not {value!r}")
     if offer.name != name:
-        raise PostError(f"post-processor {called}: its name is {offer.name!r}, but it is offered as {name!r}")
+        raise BrokenPost(f"post-processor {called}: its name is {offer.name!r}, but it is offered as {name!r}")
     if not offer.suffix.startswith(".") or offer.suffix == "." or set(offer.suffix) & set("/\\"):
-        raise PostError(f"post-processor {called}: suffix must be a point and a file ending, not {offer.suffix!r}")
+        raise BrokenPost(f"post-processor {called}: suffix must be a point and a file ending, not {offer.suffix!r}")
     if not callable(offer.write) or "write" in getattr(offer, "__abstractmethods__", ()):
-        raise PostError(f"post-processor {called}: has no write method of its own")
+        raise BrokenPost(f"post-processor {called}: has no write method of its own")
     try:
         return offer()
     except TypeError as error:
-        raise PostError(f"post-processor {called}: cannot be made without arguments ({error})") from error
+        raise BrokenPost(f"post-processor {called}: cannot be made without arguments ({error})") from error
+
+
+def text_of(post: Post, write: Callable[[], object], encoding: str) -> str:
+    """What a post-processor writes; a fault of one that is not ours is told as its own.
+
+    Raises BrokenPost where it fails, or gives anything else than text that ``encoding`` holds.
+    """
+    try:
+        text = write()
+        if not isinstance(text, str):
+            raise TypeError(f"write gives {type(text).__name__}, not text")
+        text.encode(encoding)
+    except Exception as error:
+        if type(post).__module__.partition(".")[0] == __name__:
+            raise
+        cause = " ".join(f"{type(error).__name__}: {error}".split())
+        raise BrokenPost(f"post-processor {post.name!r} failed ({cause}): tell whoever wrote it") from error
+    return text
 
 
 def _offered() -> dict[str, list[str]]:
@@ -85,7 +104,7 @@ def _load(name: str, value: str) -> object:
     try:
         return EntryPoint(name=name, value=value, group=GROUP).load()
     except (ImportError, AttributeError) as error:
-        raise PostError(f"post-processor {name!r}: {value} cannot be loaded ({error})") from error
+        raise BrokenPost(f"post-processor {name!r}: {value} cannot be loaded ({error})") from error
 
 
 def _unknown(name: str, known: list[str]) -> str:

@@ -15,7 +15,7 @@ import click
 import pytest
 
 from toolpaths import cli, pipeline
-from toolpaths.errors import BadInput, CannotWrite, PostError, Problem, UnknownName
+from toolpaths.errors import BadInput, BrokenPost, CannotWrite, PostError, Problem, UnknownName
 from toolpaths.finding import CODES, Finding
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -151,6 +151,7 @@ def test_an_unknown_panel_is_bad_input_that_names_the_known_ones(starter: Path, 
         (UnknownName("no machine is called 'x'"), 2),
         (CannotWrite("out: is a file"), 3),
         (PostError("broken"), 70),
+        (BrokenPost("post-processor 'x' failed"), 2),
         (ZeroDivisionError("division\nby zero"), 70),
         (RecursionError("deep"), 70),
         (KeyboardInterrupt(), 130),
@@ -361,3 +362,19 @@ def test_help_of_click_is_the_only_interface() -> None:
     for command in cli.holewright.commands.values():
         given = {name for parameter in command.params for name in parameter.opts if isinstance(parameter, click.Option)}
         assert {"--json", "--quiet", "-v"} <= given
+
+
+@pytest.mark.parametrize("command", ["simulate", "parts"])
+def test_a_command_that_is_still_to_come_is_said_so(command: str, run: Run) -> None:
+    """What the help does not list yet is a clear error, not an unknown word."""
+    status, out, err = run(command, "job.toml")
+    assert (status, out) == (2, "") and f"{command} is not built yet" in err
+
+
+def test_verbose_tells_the_stages_of_a_build(starter: Path, run: Run, tmp_path: Path) -> None:
+    """With -v each stage of a build is a line on standard error with its seconds, also in a pipe."""
+    status, _, err = run("build", str(starter), "-o", str(tmp_path / "made"), "-v")
+    assert status == 0
+    stages = [line.split(" s  ")[1] for line in err.splitlines()]
+    assert stages[0].startswith("planning ") and stages[-1] == "writing sheet and schedule"
+    assert any(stage.startswith("proving ") for stage in stages)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
+from time import perf_counter
 from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
@@ -70,7 +71,22 @@ sizes_options = options(
 )
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+NOT_BUILT_YET = ("simulate", "parts")
+"""Commands that a later release brings: README lists them."""
+
+
+class Commands(click.Group):
+    """The commands, and a clear word about those that are still to come."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] in NOT_BUILT_YET:
+            raise click.UsageError(f"{args[0]} is not built yet: it comes in a later release")
+        return super().resolve_command(ctx, args)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.option(
     "--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, o, given: _version(c, given)
 )
@@ -187,7 +203,7 @@ def build(
     place = Path(folder) if folder else Path("build", jobs[0].name, *([own] if own else []))
     below = [one.size or "" for one in jobs] if all_sizes else [""]
     output.recover(place, below)
-    with Progress(quiet) as progress:
+    with Progress(quiet, verbose) as progress:
         made = [pipeline.make(one, posts=posts, panels=panels, report=progress) for one in jobs]
     found = [(one.job, one.findings) for one in made]
     findings = _together(found)
@@ -483,23 +499,39 @@ def _quoted(text: str) -> str:
 
 
 class Progress:
-    """A bar on a terminal, nothing in a pipe; it goes away when the work is done."""
+    """A bar on a terminal, nothing in a pipe; it goes away when the work is done.
+
+    With ``verbose`` a line for each stage instead, with the seconds that it took, on standard error.
+    """
 
     WIDTH = 24
 
-    def __init__(self, quiet: bool) -> None:
-        self.shown = sys.stderr.isatty() and not quiet
+    def __init__(self, quiet: bool, verbose: bool = False) -> None:
+        self.verbose = verbose and not quiet
+        self.shown = sys.stderr.isatty() and not quiet and not verbose
+        self.stage = ""
+        self.since = 0.0
 
     def __enter__(self) -> Progress:
         return self
 
     def __call__(self, what: str, done: int, total: int) -> None:
+        if self.verbose:
+            self.told()
+            self.stage, self.since = what, perf_counter()
         if self.shown:
             full = self.WIDTH * done // total if total else 0
             text = f"{'=' * full}{' ' * (self.WIDTH - full)}| {done} of {total}  {what}"
             _say(sys.stderr, f"\r{text[:78]}\x1b[K")
 
+    def told(self) -> None:
+        """Says how long the stage that ends now has taken."""
+        if self.stage:
+            _say(sys.stderr, f"{perf_counter() - self.since:7.2f} s  {self.stage}\n")
+        self.stage = ""
+
     def __exit__(self, *_: object) -> None:
+        self.told()
         if self.shown:
             _say(sys.stderr, "\r\x1b[K")
 
@@ -535,9 +567,9 @@ def _run(given: list[str]) -> int:
 
 
 def _status_of(error: Exception) -> int:
-    from toolpaths.errors import BadInput, CannotWrite, ExpressionError, UnknownName
+    from toolpaths.errors import BadInput, BrokenPost, CannotWrite, ExpressionError, UnknownName
 
-    if isinstance(error, click.ClickException | BadInput | UnknownName | ExpressionError):
+    if isinstance(error, click.ClickException | BadInput | BrokenPost | UnknownName | ExpressionError):
         return BAD_INPUT
     return CANNOT_WRITE if isinstance(error, CannotWrite) else DEFECT
 
@@ -559,7 +591,9 @@ def _fail(given: list[str], status: int, error: BaseException, wants_json: bool)
     from toolpaths.report import Answer, as_json, error_facts, error_lines, one_line
 
     if isinstance(error, click.ClickException):
-        text = f"{NAME}: {error.format_message().rstrip('.')}; see {NAME} {_command(given)} --help".replace("  ", " ")
+        said = error.format_message().rstrip(".").replace("No such command", "no such command")
+        helped = f"{NAME} {_command(given)} --help".replace("  ", " ")
+        text = f"{NAME}: {said} See {helped}" if said.endswith("?") else f"{NAME}: {said}; see {helped}"
         facts: list[dict[str, object]] = [{"message": one_line(text), "text": one_line(text)}]
     elif status == DEFECT:
         text = one_line(f"{type(error).__name__}: {error}")[:400]

@@ -1,7 +1,7 @@
 """One error family; each error carries where it happened.
 
-The command line maps them to exit statuses: ``BadInput`` and ``UnknownName`` 2, ``CannotWrite`` 3, all others are
-defects (70) unless they are caught on the way (a ``RereadError`` becomes a failed verification, status 1).
+The command line maps them to exit statuses: ``BadInput``, ``UnknownName`` and ``BrokenPost`` 2, ``CannotWrite`` 3, all
+others are defects (70) unless they are caught on the way (a ``RereadError`` becomes a failed verification, status 1).
 """
 
 from __future__ import annotations
@@ -55,6 +55,10 @@ class UnknownName(ToolpathError, LookupError):
 
 class PostError(ToolpathError):
     """A post-processor that breaks its contract, or a motion that it cannot write."""
+
+
+class BrokenPost(PostError):
+    """A post-processor of another distribution that cannot be loaded, breaks its contract or fails while it writes."""
 
 
 class RereadError(ToolpathError, ValueError):

@@ -21,10 +21,9 @@ def cutters(name: str | None, file: Path | None) -> list[Row]:
     """The cutter table by number, or the one row whose T number is ``name``."""
     rows = load.cutters(file)
     if name is not None:
-        known = ", ".join(str(number) for number in sorted(rows))
         rows = {number: row for number, row in rows.items() if str(number) == name.upper().removeprefix("T")}
         if not rows:
-            raise UnknownName(f"no cutter has the number {name!r}; known are {known}")
+            raise UnknownName(f"no cutter has the number {name!r}; see them all with: holewright cutters")
     return [_cutter(rows[number]) for number in sorted(rows)]
 
 

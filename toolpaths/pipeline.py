@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost
@@ -23,6 +24,7 @@ from toolpaths.layout.panel import Layout, Panel
 from toolpaths.motion import Program, Setup
 from toolpaths.output import OutputFile, file_name
 from toolpaths.plan.setup import plan_panel
+from toolpaths.plan.told import told_once
 from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.tab_marks import tab_marks
@@ -91,6 +93,7 @@ def make(
     if has_errors(findings):
         return Made((), findings, layout, job)
     files = [file for _, file in programs] + _plots(job, planned, writers, tell)
+    tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings)
     return Made(tuple(files), findings, layout, job)
 
@@ -163,7 +166,7 @@ def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], t
             continue
         plan = plan_panel(job.title, panel, job.machine, job.cutters, job.materials[panel.material])
         planned.append(Planned(panel, plan.program))
-        findings += (replace(one, message=inches_beside(one.message, job.units)) for one in plan.findings)
+        findings += (replace(one, message=inches_beside(one.message, job.units)) for one in told_once(plan.findings))
     return planned, tuple(dict.fromkeys(findings))
 
 
@@ -205,7 +208,8 @@ def _programs(
 
 def written(post: ProgramPost, part: Program, job: Job) -> str:
     """The text of one program, which holds only motions that the job's machine can make."""
-    return post.write(fitted(part, job.machine.program), job.machine, job.cutters)
+    program = fitted(part, job.machine.program)
+    return postprocessors.text_of(post, lambda: post.write(program, job.machine, job.cutters), "ascii")
 
 
 def _program_names(job: Job, program: Program) -> list[str]:
@@ -289,7 +293,8 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
                 panel = one.panel
                 report(f"drawing {panel.name}", done, len(planned))
                 tabs = tab_marks(panel, one.program.setup) if one.program else ()
-                text = post.write(draw_panel(panel, job.title, job.units, size, tabs))
+                drawing = draw_panel(panel, job.title, job.units, size, tabs)
+                text = postprocessors.text_of(post, partial(post.write, drawing), "utf-8")
                 facts: dict[str, object] = {
                     "kind": post.kind,
                     "post": post.name,

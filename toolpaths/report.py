@@ -56,7 +56,8 @@ def finding_lines(findings: Iterable[Finding], meanings: bool = False) -> list[s
 
 def _finding_line(finding: Finding) -> str:
     place = f"line {finding.line}: " if finding.line and not finding.message.startswith("line ") else ""
-    feature = f"{finding.feature}: " if finding.feature else ""
+    named = not finding.feature or finding.message.startswith(f"{finding.feature}: ")
+    feature = "" if named else f"{finding.feature}: "
     return one_line(f"  {finding.severity:<8}{finding.code:<16} {place}{feature}{finding.message}")
 
 

@@ -3,9 +3,9 @@
 import pytest
 
 import postprocessors
-from postprocessors import checked, find, names
+from postprocessors import checked, find, names, text_of
 from postprocessors.base import DrawingPost, ProgramPost
-from toolpaths.errors import PostError, UnknownName
+from toolpaths.errors import BrokenPost, PostError, UnknownName
 
 
 class Good(ProgramPost):
@@ -120,3 +120,20 @@ def test_a_broken_class_is_refused_with_its_fault(offer, message):
 def test_a_good_class_passes():
     """What keeps the contract comes through."""
     assert isinstance(checked(Good, "good"), Good)
+
+
+def test_a_foreign_post_that_fails_is_told_as_its_own_fault():
+    """What a post of another distribution raises, or gives instead of text, names it; ours stay defects of ours."""
+
+    def fail():
+        return {}["key"]
+
+    with pytest.raises(BrokenPost, match=r"post-processor 'good' failed .KeyError: 'key'."):
+        text_of(Good(), fail, "ascii")
+    with pytest.raises(BrokenPost, match="gives bytes, not text"):
+        text_of(Good(), lambda: b"G21", "ascii")
+    with pytest.raises(BrokenPost, match="UnicodeEncodeError"):
+        text_of(Good(), lambda: "Gr\u00f6\u00dfe", "ascii")
+    assert text_of(Good(), lambda: "G21", "ascii") == "G21"
+    with pytest.raises(KeyError):
+        text_of(find("gcode"), fail, "ascii")

@@ -143,7 +143,7 @@ def test_a_tapping_size_leaves_the_thread_that_its_row_states(tap: screws.TapDri
 
 def test_what_is_not_there_names_what_is() -> None:
     """A screw, fit, standard or thread that is not known is an error that helps."""
-    with pytest.raises(UnknownName, match=r"did you mean 'M3'|There are: M2, M2.5, M3"):
+    with pytest.raises(UnknownName, match=r"did you mean 'M3'|known are M2, M2.5, M3"):
         clearance_hole("m3")
     with pytest.raises(UnknownName, match="no fit 'snug' for a screw M3; there are fine, medium, coarse"):
         clearance_hole("M3", "snug")

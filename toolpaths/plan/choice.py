@@ -19,6 +19,7 @@ from toolpaths.plan.methods import (
     Shop,
     Way,
     has_sharp_corners,
+    only_daylight,
     stock_of,
     way_to_countersink,
     way_to_mark,
@@ -28,6 +29,9 @@ from toolpaths.plan.methods import (
 from toolpaths.plan.outline import too_narrow, ways_to_cut_out
 from toolpaths.plan.path import Cut, turn_of
 from toolpaths.plan.reach import inside_corners
+
+MOST_NAMED = 3
+"""So many cutters are named in one refusal."""
 
 MOST_TRIED = 5
 """So many cutters are planned in full for one opening before the best is taken."""
@@ -172,7 +176,15 @@ def _grouped(refused: Iterable[str]) -> list[str]:
     for refusal in refused:
         who, _, reason = refusal.partition(": ")
         cutters.setdefault(reason or who, []).extend([who] if reason else [])
-    return [f"{', '.join(who)}: {reason}" if who else reason for reason, who in cutters.items()]
+    return [f"{_some(who)}: {reason}" if who else reason for reason, who in cutters.items()]
+
+
+def _some(who: list[str]) -> str:
+    """A few cutters by name, more of them by their number: nobody reads twenty."""
+    if len(who) <= MOST_NAMED:
+        return ", ".join(who)
+    first = who[: MOST_NAMED - 1]
+    return f"{', '.join(first)} and {len(who) - len(first)} more"
 
 
 def _worth_trying(ways: Iterable[Way]) -> list[Way]:
@@ -231,7 +243,7 @@ def _nothing_fits(
         findings.append(narrow)
         return
     no_room = next((reason for reason in refused if "tabs" in reason), None)
-    code = "no-tabs" if no_room else "no-cutter"
+    code = "no-tabs" if no_room else "beyond-travel" if only_daylight(refused) else "no-cutter"
     said = no_room or "; ".join([*_not_drilled(opening, shop), *_grouped(refused)]) or "no end mill in the table"
     who = "" if opening.outside else f"{opening.tag} ({opening.size_text}): "
     findings.append(_finding("error", code, opening, shop, f"{who}{said}"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -83,13 +84,33 @@ def cutter_reaches(cutter: Cutter, depth: float, shop: Shop) -> str | None:
         return f"T{cutter.number}: {depth:.2f} mm deep is more than its flutes' {cutter.flute_length:g} mm"
     room = machine.spoilboard + panel.thickness + panel.clear_height + cutter.stick_out
     if room > machine.daylight:
-        return (
-            f"T{cutter.number}: spoilboard, sheet, clear height and a stick-out of {cutter.stick_out:g} mm need "
-            f"{room:.1f} mm of daylight, this machine has {machine.daylight:g}"
-        )
+        return f"T{cutter.number}: {_no_daylight(shop)}"
     if depth - panel.thickness > machine.spoilboard - SPOILBOARD_FLOOR:
         return f"T{cutter.number}: its point would go too near to the underside of the spoilboard"
     return None
+
+
+DAYLIGHT = "mm of the daylight of"
+"""Words that every refusal for lack of room below the collet nut has."""
+
+
+def _no_daylight(shop: Shop) -> str:
+    """Why no cutter as long as this finds room below the collet nut; the same words for all of them."""
+    machine, panel = shop.machine, shop.panel
+    left = machine.daylight - machine.spoilboard - panel.thickness - panel.clear_height
+    tallest = max(panel.clamps, key=lambda clamp: clamp.height, default=None)
+    over = f", {panel.clear_height - tallest.height:g} mm over clamp {tallest.number}," if tallest else ""
+    cure = "; lower clamps would do, or a machine with more" if tallest else "; a machine with more would do"
+    return (
+        f"its stick-out finds no room: spoilboard, sheet and the clear height of {panel.clear_height:g} mm{over} leave "
+        f"{max(left, 0.0):.1f} {DAYLIGHT} {machine.daylight:g} mm{cure}"
+    )
+
+
+def only_daylight(refused: Sequence[str]) -> bool:
+    """Whether nothing but the room below the collet nut keeps every cutter out that is long enough."""
+    long_enough = [reason for reason in refused if "more than its flutes'" not in reason]
+    return bool(long_enough) and all(DAYLIGHT in reason for reason in long_enough)
 
 
 def drill_depth(drill: Cutter, thickness: float) -> float:

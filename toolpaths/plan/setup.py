@@ -208,6 +208,17 @@ def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> list[Findin
         low, high = min(p[axis] for p in points), max(p[axis] for p in points)
         has = shop.machine.travel[axis]
         if high - low > has:
-            said = f"the cuts need {high - low:.1f} mm in {name}; this machine travels {has:g} mm"
+            cure = _shorter(axis, points, shop)
+            said = f"the cuts need {high - low:.1f} mm in {name}; this machine travels {has:g} mm: {cure}"
             findings.append(Finding("error", "beyond-travel", shop.panel.name, "", said))
     return findings
+
+
+def _shorter(axis: int, points: list[Point], shop: Shop) -> str:
+    """What helps where the cuts are longer than the travel of ``axis``."""
+    if axis == 2:
+        return "lower the clamps, or take a machine that travels further"
+    spans = [max(p[way] for p in points) - min(p[way] for p in points) for way in (0, 1)]
+    if spans[1] <= shop.machine.travel[0] and spans[0] <= shop.machine.travel[1]:
+        return "with width and height exchanged, the panel turned by a quarter, it fits"
+    return "name a machine that travels further with --machine"

@@ -315,13 +315,14 @@ def named(kind: str, name: str, rows: Mapping[str, _Row]) -> _Row:
 
     >>> named("material", "mild steal", {"mild steel": 1, "plywood": 2})
     Traceback (most recent call last):
-    toolpaths.errors.UnknownName: no material 'mild steal'; did you mean 'mild steel'? There are: mild steel, plywood
+    toolpaths.errors.UnknownName: no material 'mild steal'; did you mean 'mild steel'? Known are mild steel, plywood
     """
     if name in rows:
         return rows[name]
     near = toml_file.nearest(name, rows)
-    guess = f"{near} " if near.startswith("did you mean") else ""
-    raise UnknownName(f"no {kind} '{name}'; {guess}There are: {', '.join(rows)}")
+    known = ", ".join(rows)
+    guess = f"{near} Known are {known}" if near.startswith("did you mean") else f"known are {known}"
+    raise UnknownName(f"no {kind} '{name}'; {guess}")
 
 
 @cache

@@ -39,7 +39,7 @@ def read_toml(path: Path, name: str = "") -> tuple[dict[str, Any], str]:
     except FileNotFoundError:
         raise BadInput([Problem(name, 0, "", "no such file", "check the name and the folder")]) from None
     except OSError as error:
-        raise BadInput([Problem(name, 0, "", f"cannot be read: {error.strerror}", "a readable file")]) from None
+        raise BadInput([Problem(name, 0, "", f"cannot be read: {error.strerror}")]) from None
     return parse_toml(raw, name)
 
 
