@@ -1,0 +1,164 @@
+"""Plants thousands of faults and counts: ``python -m tests.faults.sweep --mutants 5000 --seed 1``.
+
+Prints a Markdown table (kind, planted, harmful, harmless, debatable, caught, false alarms); on standard error, as it is
+found, each harmful edit that was not caught and each harmless one that was complained of. Exit status 1 where there is
+any.
+"""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import multiprocessing
+import random
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tests.faults.grounds import all_grounds, verified
+from tests.faults.plant import KINDS, Ground, Programs
+from toolpaths.finding import has_errors
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One planted edit: what the rule says of it, and whether verification objects."""
+
+    kind: str
+    ground: str
+    verdict: str
+    why: str
+    caught: bool
+    said: tuple[str, ...]
+    edit: str
+
+    @property
+    def wrong(self) -> bool:
+        """A harmful edit that slipped through, or a harmless one that was complained of."""
+        return (self.verdict == "harmful" and not self.caught) or (self.verdict == "harmless" and self.caught)
+
+
+def edited(ground: Ground, programs: Programs) -> str:
+    """The edit as the lines that differ."""
+    old = [line for lines in ground.programs for line in lines]
+    new = [line for lines in programs for line in lines]
+    lines = [line for line in difflib.unified_diff(old, new, lineterm="", n=2) if line[:3] not in ("---", "+++")]
+    return "\n".join(lines[:24])
+
+
+def planted(ground: Ground, kind: str, seed: str) -> Programs | None:
+    """One edit of a kind; None where the kind finds no place or leaves the text as it was."""
+    chance = random.Random(f"{seed}/{ground.name}/{kind}")
+    programs = KINDS[kind](ground, chance)
+    return None if programs is None or programs == ground.programs else programs
+
+
+def outcome(ground: Ground, kind: str, programs: Programs) -> Outcome:
+    """Judges one edit twice: by the rule of these tests and by verification."""
+    verdict, why = ground.rule.verdict(programs)
+    findings = verified(ground, programs)
+    said = tuple(dict.fromkeys(finding.code for finding in findings if finding.severity == "error"))
+    caught = has_errors(findings)
+    one = Outcome(kind, ground.name, verdict, why, caught, said, "")
+    return Outcome(kind, ground.name, verdict, why, caught, said, edited(ground, programs)) if one.wrong else one
+
+
+def outcomes(ground: Ground, count: int, seed: int, kinds: Sequence[str] = tuple(KINDS)) -> Iterator[Outcome]:
+    """``count`` different edits of a ground, the kinds by turns."""
+    seen: set[str] = set()
+    done = 0
+    for lap in range(40):
+        for kind in kinds:
+            if done >= count:
+                return
+            programs = planted(ground, kind, f"{seed}/{lap}")
+            text = "\n\n".join("\n".join(lines) for lines in programs) if programs else ""
+            if not programs or text in seen:
+                continue
+            seen.add(text)
+            done += 1
+            yield outcome(ground, kind, programs)
+
+
+def table(found: Sequence[Outcome]) -> str:
+    """Counts by kind, in Markdown; the last row sums them up."""
+    lines = [
+        "| kind | planted | harmful | harmless | debatable | caught | false alarms |",
+        "|---|---:|---:|---:|---:|---:|---:|",
+    ]
+    total: Counter[str] = Counter()
+    for kind in KINDS:
+        mine = [one for one in found if one.kind == kind]
+        if mine:
+            count = counted(mine)
+            total += count
+            lines.append(_row(kind, count))
+    lines.append(_row("**all**", total))
+    return "\n".join(lines)
+
+
+def counted(found: Sequence[Outcome]) -> Counter[str]:
+    """Planted, by verdict, and of the harmful ones those caught and of the harmless ones those complained of."""
+    count: Counter[str] = Counter(one.verdict for one in found)
+    count["planted"] = len(found)
+    count["caught"] = sum(one.verdict == "harmful" and one.caught for one in found)
+    count["alarms"] = sum(one.verdict == "harmless" and one.caught for one in found)
+    return count
+
+
+def _row(name: str, count: Counter[str]) -> str:
+    keys = ("planted", "harmful", "harmless", "debatable", "caught", "alarms")
+    return f"| {name} | {' | '.join(str(count[key]) for key in keys)} |"
+
+
+def told(one: Outcome) -> str:
+    """An edit that was judged wrongly, for whoever mends it."""
+    said = ", ".join(one.said) or "nothing"
+    return f"\n{one.verdict} ({one.why}), said: {said}: {one.kind}, {one.ground}\n{one.edit}"
+
+
+_GROUNDS: list[Ground] = []
+"""Made before the processes part, so that each has them."""
+
+
+def _work(task: tuple[int, int, int]) -> list[Outcome]:
+    index, count, seed = task
+    ground, found = _GROUNDS[index], []
+    for one in outcomes(ground, count, seed):
+        found.append(one)
+        if one.wrong:
+            print(told(one), file=sys.stderr, flush=True)
+    print(f"{ground.name}: {len(found)} edits", file=sys.stderr, flush=True)
+    return found
+
+
+def sweep(mutants: int, seed: int, processes: int, only: str = "") -> list[Outcome]:
+    """Plants ``mutants`` edits, shared evenly among all grounds whose name holds ``only``."""
+    _GROUNDS[:] = [ground for ground in all_grounds() if only in ground.name]
+    share, more = divmod(mutants, len(_GROUNDS))
+    tasks = [(index, share + (index < more), seed) for index in range(len(_GROUNDS))]
+    with multiprocessing.get_context("fork").Pool(processes) as pool:
+        return [one for found in pool.imap_unordered(_work, tasks) for one in found]
+
+
+def main() -> int:
+    """The command."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--mutants", type=int, default=5000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--only", default="", help="part of a ground's name: sample, machine, panel and setup")
+    asked = parser.parse_args()
+    begun = time.monotonic()
+    found = sweep(asked.mutants, asked.seed, asked.processes, asked.only)
+    print(table(found))
+    wrong = [one for one in found if one.wrong]
+    took = time.monotonic() - begun
+    print(f"\n{len(_GROUNDS)} setups, {len(found)} edits, {len(wrong)} judged wrongly, {took:.0f} s", file=sys.stderr)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
