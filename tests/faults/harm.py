@@ -410,7 +410,7 @@ class Rule:
                 return new < deepest - DEEP or (away < 0.1 and new > -0.03 > old)
         if any(waste.covers(point) for waste in self._waste):
             return False
-        if not robust and self._tab_ends.covers(point):
+        if self._tab_ends.covers(point) and not (robust and self._at_a_wall(point)):
             return False
         for opening, shape, corners in self._shapes:
             if new < old and opening.tolerance > 0 and opening.cut_diameter is not None:
@@ -457,6 +457,10 @@ class Rule:
             ends.append(ends[-1] + segment.length)
         places = sorted({*ends[:-1], *(moved.perimeter * k / 720 for k in range(720))})
         return shapely.Polygon([moved.point_at(place) for place in places])
+
+    def _at_a_wall(self, point: Any) -> bool:
+        """A tab is measured at the edge of what stays; how its other end is shaped matters to nobody."""
+        return any(shape.exterior.distance(point) < 0.5 for _, shape, _ in self._shapes)
 
     @cached_property
     def _thinnest(self) -> float:

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import hashlib
 import multiprocessing
 import random
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tests.faults.grounds import all_grounds, verified
@@ -33,6 +34,7 @@ class Outcome:
     caught: bool
     said: tuple[str, ...]
     edit: str
+    digest: str
 
     @property
     def wrong(self) -> bool:
@@ -61,25 +63,20 @@ def outcome(ground: Ground, kind: str, programs: Programs) -> Outcome:
     findings = verified(ground, programs)
     said = tuple(dict.fromkeys(finding.code for finding in findings if finding.severity == "error"))
     caught = has_errors(findings)
-    one = Outcome(kind, ground.name, verdict, why, caught, said, "")
-    return Outcome(kind, ground.name, verdict, why, caught, said, edited(ground, programs)) if one.wrong else one
+    digest = hashlib.sha256(repr(programs).encode()).hexdigest()
+    return Outcome(kind, ground.name, verdict, why, caught, said, edited(ground, programs), digest)
 
 
-def outcomes(ground: Ground, count: int, seed: int, kinds: Sequence[str] = tuple(KINDS)) -> Iterator[Outcome]:
-    """``count`` different edits of a ground, the kinds by turns."""
+def outcomes(ground: Ground, laps: Iterable[int], seed: int) -> Iterator[Outcome]:
+    """In each lap one edit of every kind that finds a place; the same edit is judged once."""
     seen: set[str] = set()
-    done = 0
-    for lap in range(40):
-        for kind in kinds:
-            if done >= count:
-                return
+    for lap in laps:
+        for kind in KINDS:
             programs = planted(ground, kind, f"{seed}/{lap}")
             text = "\n\n".join("\n".join(lines) for lines in programs) if programs else ""
-            if not programs or text in seen:
-                continue
-            seen.add(text)
-            done += 1
-            yield outcome(ground, kind, programs)
+            if programs and text not in seen:
+                seen.add(text)
+                yield outcome(ground, kind, programs)
 
 
 def table(found: Sequence[Outcome]) -> str:
@@ -124,23 +121,32 @@ _GROUNDS: list[Ground] = []
 
 
 def _work(task: tuple[int, int, int]) -> list[Outcome]:
-    index, count, seed = task
-    ground, found = _GROUNDS[index], []
-    for one in outcomes(ground, count, seed):
-        found.append(one)
+    index, lap, seed = task
+    found = list(outcomes(_GROUNDS[index], [lap], seed))
+    for one in found:
         if one.wrong:
             print(told(one), file=sys.stderr, flush=True)
-    print(f"{ground.name}: {len(found)} edits", file=sys.stderr, flush=True)
     return found
 
 
-def sweep(mutants: int, seed: int, processes: int, only: str = "") -> list[Outcome]:
-    """Plants ``mutants`` edits, shared evenly among all grounds whose name holds ``only``."""
+def sweep(mutants: int, seed: int, processes: int, only: str = "", minutes: float = 1e9) -> list[Outcome]:
+    """Different edits by laps, each lap over all grounds whose name holds ``only``, until there are ``mutants``.
+
+    It ends sooner after ``minutes``, or where nothing new is planted any more.
+    """
+    begun = time.monotonic()
     _GROUNDS[:] = [ground for ground in all_grounds() if only in ground.name]
-    share, more = divmod(mutants, len(_GROUNDS))
-    tasks = [(index, share + (index < more), seed) for index in range(len(_GROUNDS))]
+    tasks = [(index, lap, seed) for lap in range(max(4, mutants // 20)) for index in range(len(_GROUNDS))]
+    found: dict[tuple[str, str, str], Outcome] = {}
     with multiprocessing.get_context("fork").Pool(processes) as pool:
-        return [one for found in pool.imap_unordered(_work, tasks) for one in found]
+        for done in pool.imap(_work, tasks):
+            for one in done:
+                found.setdefault((one.ground, one.kind, one.digest), one)
+            print(f"{len(found)} edits after {time.monotonic() - begun:.0f} s", file=sys.stderr, flush=True)
+            if len(found) >= mutants or time.monotonic() - begun > 60 * minutes:
+                break
+        pool.terminate()
+    return list(found.values())[:mutants]
 
 
 def main() -> int:
@@ -150,13 +156,14 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--only", default="", help="part of a ground's name: sample, machine, panel and setup")
+    parser.add_argument("--minutes", type=float, default=1e9, help="end after so long, with what there is by then")
     asked = parser.parse_args()
     begun = time.monotonic()
-    found = sweep(asked.mutants, asked.seed, asked.processes, asked.only)
+    found = sweep(asked.mutants, asked.seed, asked.processes, asked.only, asked.minutes)
     print(table(found))
     wrong = [one for one in found if one.wrong]
     took = time.monotonic() - begun
-    print(f"\n{len(_GROUNDS)} setups, {len(found)} edits, {len(wrong)} judged wrongly, {took:.0f} s", file=sys.stderr)
+    print(f"{len(_GROUNDS)} setups, {len(found)} edits, {len(wrong)} judged wrongly, {took:.0f} s", file=sys.stderr)
     return 1 if wrong else 0
 
 

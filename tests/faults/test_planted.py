@@ -73,10 +73,10 @@ finish = "mark"
 """
 
 GROUNDS = {
-    # job, machine, how many edits
-    "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 156),
-    "plywood on a bench mill": (PLATE.format(material="plywood", thickness=9), "bench mill", 78),
-    "steel on a small router": (STEEL, "small router", 78),
+    # job, machine, how many edits of each kind
+    "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 2),
+    "plywood on a bench mill": (PLATE.format(material="plywood", thickness=9), "bench mill", 1),
+    "steel on a small router": (STEEL, "small router", 1),
 }
 
 FITTING = {
@@ -119,7 +119,7 @@ def ground(name: str) -> Ground:
 
 @functools.cache
 def planted(name: str) -> list[Outcome]:
-    return list(outcomes(ground(name), GROUNDS[name][2], seed=2))
+    return list(outcomes(ground(name), range(GROUNDS[name][2]), seed=2))
 
 
 @pytest.mark.parametrize("name", GROUNDS)
