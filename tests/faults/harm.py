@@ -36,6 +36,8 @@ DEEP = 0.02
 """mm; a difference in Z that counts, and how far below the top a tip must be to cut."""
 RIM = 0.05
 """mm; a shank or nut that comes this far into a clamp hits it, and a rapid this deep in material ploughs."""
+FRAME = 5
+"""mm; so much at the stock's edge carries a panel that is cut out of it."""
 MANY = 60
 """So many changed moves are looked at first; the others only where these show nothing."""
 MOST_POINTS = 6000
@@ -477,7 +479,8 @@ class Rule:
         ]  # fmt: skip
         if self.panel.cut_outline:
             piece = self._polygon(self.panel.outline).buffer(self._thinnest - 0.4)
-            cores.append(shapely.box(*self._box(self.panel.stock)).difference(piece))
+            sheet = shapely.box(*self._box(self.panel.stock)).buffer(-FRAME, join_style="mitre")
+            cores.append(sheet.difference(piece))
         return cores
 
     @cached_property

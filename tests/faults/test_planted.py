@@ -72,11 +72,30 @@ diameter = 3
 finish = "mark"
 """
 
+OUTLINE = """
+format = 1
+title = "outline"
+units = "mm"
+[[panel]]
+name = "plate"
+material = "aluminium"
+thickness = 2
+width = 90
+height = 60
+corner_radius = 4
+cut_outline = true
+clamps = [{ x = -36, y = 20, width = 20 }, { x = 106, y = 20, width = 20 }]
+[[panel.hole]]
+at = [45, 30]
+diameter = 6
+"""
+
 GROUNDS = {
     # job, machine, how many edits of each kind
     "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 2),
     "plywood on a bench mill": (PLATE.format(material="plywood", thickness=9), "bench mill", 1),
     "steel on a small router": (STEEL, "small router", 1),
+    "outline on a small router": (OUTLINE, "small router", 1),
 }
 
 FITTING = {
