@@ -5,7 +5,7 @@ One self-contained page for screen and paper. Everything that comes from a job g
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import groupby
