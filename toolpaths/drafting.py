@@ -62,10 +62,8 @@ LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0, 14.0, 20.0)
 LEADER_FROM: Final = 4.0
 """A label further than this from its hole gets a leader line, mm."""
 
-LEAST_GROUP: Final = 4
-"""So many equal holes of one ring or grid are labelled once, with their count."""
-
-GROUPED: Final = ("ring[", "grid[")
+LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
+"""So many equal holes of one feature, by its kind, are labelled once, with their count."""
 
 ROW: Final = 4.5
 """Height of one row of the hole table."""
@@ -251,12 +249,12 @@ class _Named:
 
 
 def _named(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[_Named]:
-    """Openings in their order, equal ones of a ring or grid drawn together."""
+    """Openings in their order, equal ones of a ring, a grid or a long list drawn together."""
     found: list[_Named] = []
     start = 0
     for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.size_text)):
         alike = tuple(run)
-        if len(alike) >= LEAST_GROUP and alike[0].feature.startswith(GROUPED):
+        if len(alike) >= LEAST_GROUP.get(alike[0].feature.partition("[")[0], math.inf):
             own = boxes[start : start + len(alike)]
             x0, y0, x1, y1 = zip(*own, strict=True)
             found.append(_Named(alike, (min(x0), min(y0), max(x1), max(y1)), start))
