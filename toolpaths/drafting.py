@@ -311,8 +311,10 @@ def _labels(
         single = len(named.openings) == 1
         shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(named.first) if single else 0.0
         text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', named.size)}"
-        put(text, named.box, named.owner, -shoulder, single)
-        if not single:
+        # the corner of the box round a ring is far from it: there the first hole bears the label of all
+        ring = not single and named.first.feature.startswith("ring[")
+        put(text, shapes[named.owner].bounds if ring else named.box, named.owner, -shoulder, single)
+        if not single and not ring:
             put(named.first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, at_any_price=False)
     return lines, leaders
 
