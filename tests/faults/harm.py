@@ -381,10 +381,14 @@ class Rule:
     def _differs(self, changed: Sequence[Move], after: Heights) -> str:
         sets = []
         for move in changed:
-            radius = self.job.cutters[move.cutter].diameter / 2
-            for inset in ((BAND, 0.0), (TAB_BAND, 1.0), (radius / 2, 0.5)):
-                points = around(move, radius, inset[:1], 1.0, 12)
-                sets.append(np.column_stack((points, np.full(len(points), inset[0] >= TAB_BAND))))
+            cutter = self.job.cutters[move.cutter]
+            radius = cutter.diameter / 2
+            insets = [BAND, TAB_BAND, radius / 2]
+            if cutter.point_angle < FLAT:  # a cone: what it clears lies anywhere between its rim and its tip
+                insets += [share * radius for share in (0.1, 0.2, 0.3, 0.4, 0.7)]
+            for inset in insets:
+                points = around(move, radius, [inset], 1.0, 12)
+                sets.append(np.column_stack((points, np.full(len(points), inset >= TAB_BAND))))
         points = np.vstack(sets)
         if len(points) > MOST_POINTS:
             points = points[:: math.ceil(len(points) / MOST_POINTS)]

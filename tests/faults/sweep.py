@@ -135,7 +135,8 @@ def sweep(mutants: int, seed: int, processes: int, only: str = "", minutes: floa
     It ends sooner after ``minutes``, or where nothing new is planted any more.
     """
     begun = time.monotonic()
-    _GROUNDS[:] = [ground for ground in all_grounds() if only in ground.name]
+    chosen = [ground for ground in all_grounds() if only in ground.name]
+    _GROUNDS[:] = sorted(chosen, key=lambda ground: (sum(map(len, ground.programs)), ground.name))
     tasks = [(index, lap, seed) for lap in range(max(4, mutants // 20)) for index in range(len(_GROUNDS))]
     found: dict[tuple[str, str, str], Outcome] = {}
     with multiprocessing.get_context("fork").Pool(processes) as pool:

@@ -90,12 +90,42 @@ at = [45, 30]
 diameter = 6
 """
 
+FLOORS = """
+format = 1
+title = "floors"
+units = "mm"
+[[panel]]
+name = "plate"
+material = "plywood"
+thickness = 9
+width = 110
+height = 60
+[[panel.cutout]]
+at = [32, 30]
+width = 28
+height = 22
+corner_radius = 4
+depth = 4
+[[panel.hole]]
+at = [32, 30]
+diameter = 8
+[[panel.hole]]
+at = [72, 30]
+diameter = 12
+depth = 3
+[[panel.hole]]
+at = [92, 30]
+diameter = 4.5
+countersink = { diameter = 8, angle = 90 }
+"""
+
 GROUNDS = {
     # job, machine, how many edits of each kind
-    "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 2),
+    "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 1),
     "plywood on a bench mill": (PLATE.format(material="plywood", thickness=9), "bench mill", 1),
     "steel on a small router": (STEEL, "small router", 1),
     "outline on a small router": (OUTLINE, "small router", 1),
+    "floors on a bench mill": (FLOORS, "bench mill", 1),
 }
 
 FITTING = {
