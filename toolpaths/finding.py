@@ -44,6 +44,7 @@ CODES: dict[str, str] = {
     "under-clamp": "cutter, shank or collet nut would meet a clamp while cutting this feature",
     "clamp-off-stock": "a clamp holds nothing: it lies beside the sheet",
     "no-cutter": "no cutter in the table can make this feature on this machine",
+    "no-countersink": "no countersink in the table makes this cone, or the spindle turns too fast for it",
     "beyond-travel": "the panel or its cuts do not fit into the machine's travel or daylight",
     "thin-drill-web": "a pilot is thinner than the web of the drill that is to follow it by hand",
     "no-touch-off": "no free place on the sheet for touching off Z",

@@ -108,8 +108,11 @@ def _thickness_words(panel: JobPanel, units: Units) -> str:
 
 
 def _as_machined(feature: Feature, panel: JobPanel, job: Job) -> Feature | FiledKey:
-    """The feature itself, or, where no cutter may make its key, the keyed hole whose key is left for the file."""
-    if not isinstance(feature, KeyedHole) or feature.finish != "machine":
+    """The feature itself, or, where no cutter may make its key, the keyed hole whose key is left for the file.
+
+    No file goes into a blind key: there it is milled, or the planner says why it cannot be.
+    """
+    if not isinstance(feature, KeyedHole) or feature.finish != "machine" or feature.depth is not None:
         return feature
     material = job.materials[panel.material]
     if key_is_milled(feature, panel.measured.thickness, material, job.machine, job.cutters):

@@ -102,8 +102,17 @@ def _sinks(shop: Shop, findings: list[Finding]) -> dict[Cone, Way]:
             sinks[cone] = found.ways[0]
         else:
             told.add(cone)
-            findings.append(_finding("error", "no-cutter", opening, shop, f"{opening.tag}: {'; '.join(found.refused)}"))
+            findings.append(_finding("error", "no-countersink", opening, shop, _no_sink(opening, found.refused)))
     return sinks
+
+
+def _no_sink(opening: Opening, refused: tuple[str, ...]) -> str:
+    cone = opening.countersink
+    size = f"{cone.diameter:.4g} mm wide of {math.degrees(cone.angle):g} degrees" if cone else ""
+    return (
+        f"{opening.tag}: no countersink {size}: {'; '.join(_grouped(refused))}; leave countersink out and do it by "
+        "hand, or choose a machine and a cutter that serve"
+    )
 
 
 def _completed(choice: Chosen, sinks: dict[Cone, Way]) -> Chosen:

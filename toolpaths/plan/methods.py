@@ -259,7 +259,6 @@ def way_to_countersink(opening: Opening, shop: Shop) -> Ways:
     cone = opening.countersink
     if cone is None:
         return Ways((), ())
-    size = f"countersink {cone.diameter:.4g} mm wide of {math.degrees(cone.angle):g} degrees"
     fitting = [
         cutter
         for cutter in shop.cutters
@@ -276,10 +275,14 @@ def way_to_countersink(opening: Opening, shop: Shop) -> Ways:
             continue
         why = f"a {cutter.name} to Z-{opening.top + cone.depth:.3f}, where its cone is {cone.diameter:g} mm wide"
         return Ways((Way("countersink", cutter, data, (why, *data.reasons)),), ())
-    held = sorted(cutter.name for cutter in shop.cutters if cutter.kind == "countersink")
-    none = f"no cutter in the table makes a {size}; it holds {', '.join(held) or 'no countersinks'}"
-    by_hand = "leave countersink out and do it by hand, or choose a machine that turns slowly enough"
-    return Ways((), (f"{size}: {'; '.join(refused)}; {by_hand}" if refused else none,))
+    if not refused:
+        held = [
+            f"{cutter.name} of {math.degrees(cutter.point_angle):g} degrees"
+            for cutter in shop.cutters
+            if cutter.kind == "countersink"
+        ]
+        refused.append(f"none in the table has this angle and is wide enough; it holds {', '.join(held) or 'none'}")
+    return Ways((), tuple(refused))
 
 
 def way_to_mark(shop: Shop, top: float = 0.0) -> Ways:

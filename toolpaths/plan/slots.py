@@ -10,7 +10,7 @@ from toolpaths.plan.choice import Chosen, choose
 from toolpaths.plan.methods import Shop
 from toolpaths.tables.rows import Cutter, Machine
 
-CURABLE = ("no-cutter", "no-tabs")
+CURABLE = ("no-cutter", "no-tabs", "no-countersink")
 """Codes of findings that another cutter could cure."""
 
 
@@ -30,20 +30,24 @@ def with_cures(findings: Iterable[Finding], shop: Shop, cutters: dict[int, Cutte
     chosen, _ = choose(replace(shop, cutters=everything))
     would_do = {choice.opening.feature: choice for choice in chosen}
     held = ", ".join(f"{slot}: {_named(cutters[number])}" for slot, number in slots if number in cutters)
-    return [
-        replace(finding, message=f"{finding.message}; {_cure(would_do[finding.feature], slots)}; the slots hold {held}")
-        if finding.code in CURABLE and finding.feature in would_do
-        else finding
-        for finding in listed
-    ]
+    cured: list[Finding] = []
+    for finding in listed:
+        choice = would_do.get(finding.feature) if finding.code in CURABLE else None
+        names = _wanted(finding, choice, slots) if choice else ""
+        cure = f"; {names} would do: give it a slot in the machine file; the slots hold {held}" if names else ""
+        cured.append(replace(finding, message=f"{finding.message}{cure}"))
+    return cured
 
 
-def _cure(choice: Chosen, slots: tuple[tuple[int, int], ...]) -> str:
+def _wanted(finding: Finding, choice: Chosen, slots: tuple[tuple[int, int], ...]) -> str:
+    """The cutters outside the slots that what the finding is about would take; empty where none would help."""
     held = {number for _, number in slots}
-    helpers = [pair[0] for pair in (choice.way.spot, choice.way.pilot) if pair is not None]
-    wanted = [cutter for cutter in (*helpers, choice.way.cutter) if cutter.number not in held]
-    names = " and ".join(_named(cutter) for cutter in dict.fromkeys(wanted))
-    return f"{names} would do: give it a slot in the machine file"
+    if finding.code == "no-countersink":
+        cutters = [choice.sink.cutter] if choice.sink is not None else []
+    else:
+        helpers = [pair[0] for pair in (choice.way.spot, choice.way.pilot) if pair is not None]
+        cutters = [*helpers, choice.way.cutter]
+    return " and ".join(_named(cutter) for cutter in dict.fromkeys(cutters) if cutter.number not in held)
 
 
 def _named(cutter: Cutter) -> str:

@@ -1,0 +1,33 @@
+"""The sample baffle: flush rebates round the openings of two drivers, cut out of a larger board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from toolpaths import pipeline
+from toolpaths.finding import has_errors
+from toolpaths.job.load import read_job
+from toolpaths.reread import read
+
+SAMPLE = Path(__file__).parent.parent / "sample_jobs" / "two_driver_baffle.toml"
+
+
+@pytest.mark.parametrize("size", [None, "short"])
+def test_it_builds_in_both_sizes(size: str | None) -> None:
+    """Either size builds for the sheet router without a warning: rebates, openings, blind pilots and the outline."""
+    made = pipeline.make(read_job(SAMPLE, size=size), posts=["gcode"])
+    assert made.files and not [finding for finding in made.findings if finding.severity != "note"]
+    text = made.files[0].content.decode("ascii")
+    work = [line.split(" ")[0].strip("(") for line in text.splitlines() if line.startswith("(") and ", to Z" in line]
+    assert work[:2] == ["clear", "clear"] and work[-1] in ("contour", "finish")
+    floors = {round(stroke.end[2], 3) for stroke in read(text).strokes if stroke.kind == "cut" and stroke.end[2] < 0}
+    assert -5.0 in floors and min(floors) > -20
+
+
+def test_it_is_refused_where_it_does_not_fit() -> None:
+    """The small router, whose travel is 300 by 180 mm, refuses it with the length that is wanted."""
+    made = pipeline.make(read_job(SAMPLE, machine="small router"), posts=["gcode"])
+    assert not made.files and has_errors(made.findings)
+    assert "beyond-travel" in {finding.code for finding in made.findings}
