@@ -9,6 +9,7 @@ import pytest
 from toolpaths import pipeline
 from toolpaths.finding import has_errors
 from toolpaths.job.load import read_job
+from toolpaths.output import panel_of
 from toolpaths.reread import read
 
 SAMPLE = Path(__file__).parent.parent / "sample_jobs" / "two_driver_baffle.toml"
@@ -31,3 +32,18 @@ def test_it_is_refused_where_it_does_not_fit() -> None:
     made = pipeline.make(read_job(SAMPLE, machine="small router"), posts=["gcode"])
     assert not made.files and has_errors(made.findings)
     assert "beyond-travel" in {finding.code for finding in made.findings}
+
+
+def test_a_cutter_that_comes_twice_has_two_programs(tmp_path: Path) -> None:
+    """One program per cutter: the mill of the rebates cuts the openings after the drills, in a program of its own."""
+    text = 'format = 1\nname = "sheet router"\n[program]\nchange = "one program per cutter"\nunits = "in"\n'
+    (tmp_path / "machine.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "job.toml").write_text(SAMPLE.read_text(encoding="utf-8"), encoding="utf-8")
+    job = read_job(tmp_path / "job.toml", machine=str(tmp_path / "machine.toml"))
+    made = pipeline.make(job, posts=["gcode"])
+    names = [file.path for file in made.files if file.path.endswith(".nc")]
+    first, *_, last = names
+    assert len(set(names)) == len(names) and last == first.replace(".nc", "-2.nc")
+    assert {panel_of(name, ["baffle"]) for name in names} == {"baffle"}
+    programs = [(file.path, file.content.decode("ascii")) for file in made.files if file.path in names]
+    assert pipeline.verify_texts(job, "baffle", programs) == ()
