@@ -63,6 +63,15 @@ def test_a_key_is_milled_where_a_cutter_may(plate, width, material, thickness, m
     assert (f"by hand: file {what}" in schedule) != milled
 
 
+def test_a_blind_key_is_milled_or_refused(plate) -> None:
+    """No file reaches into a blind key: where no cutter does either, that is an error."""
+    made = pipeline.make(plate(KEYED.format(3.2) + "depth = 1"), posts=["gcode"])
+    assert made.files, made.findings
+    made = pipeline.make(plate(KEYED.format(0.8) + "depth = 1"), posts=["gcode"])
+    assert "no-cutter" in {finding.code for finding in made.findings}
+    assert not made.files
+
+
 def test_marks_and_pilots_of_a_keyed_hole(plate) -> None:
     """Marked or piloted at its centre; what follows by hand is the round hole and the key."""
     for finish in ("mark", "pilot"):
