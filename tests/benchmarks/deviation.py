@@ -1,8 +1,7 @@
 """How far the programs' cuts, as the strict reader has them, lie from the plan's: samples, machines, units.
 
 Run it by hand: ``python tests/benchmarks/deviation.py``. It prints the table that stands in DEVELOPERS.md: the worst
-distance in micrometres of any point of any cut from the planned path, arcs and all. Each program is also proved; one
-that is not is an error. Takes a few minutes.
+distance in micrometres of any point of any cut from the planned path, arcs and all. Takes a few minutes.
 """
 
 from __future__ import annotations
@@ -16,6 +15,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+import postprocessors  # noqa: E402
+from postprocessors.base import ProgramPost  # noqa: E402
 from toolpaths import pipeline  # noqa: E402
 from toolpaths.finding import has_errors  # noqa: E402
 from toolpaths.fit.parts import parts  # noqa: E402
@@ -24,13 +25,14 @@ from toolpaths.job.load import read_job, size_names  # noqa: E402
 from toolpaths.reread import read  # noqa: E402
 from toolpaths.stroke import Point, Stroke  # noqa: E402
 from toolpaths.tables import load  # noqa: E402
+from toolpaths.tolerance import PIECE  # noqa: E402
 from toolpaths.verify.walk import walk  # noqa: E402
 
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along each cut its distance from the plan is measured."""
 
-WINDOW = 12
-"""So many planned cuts ahead are asked which of them a read cut belongs to."""
+NEAR, WINDOW = 3, 30
+"""So many planned cuts ahead are asked which of them a read cut belongs to; the further ones where no near one is."""
 
 COLUMNS = {
     "mm, 3 decimals": {"units": "mm", "decimals": 3},
@@ -71,8 +73,12 @@ def worst(planned: Sequence[Stroke], found: Sequence[Stroke]) -> float:
     here, most = 0, 0.0
     for stroke in found:
         points = [at(stroke, share) for share in SHARES]
-        near = range(max(0, here - 2), min(len(planned), here + WINDOW))
-        distances = {k: max(gap(point, planned[k]) for point in points) for k in near}
+        distances: dict[int, float] = {}
+        for ahead in (NEAR, WINDOW):  # passes repeat, so that one further on may fit as well
+            for k in range(max(0, here - 1), min(len(planned), here + ahead)):
+                distances[k] = max(gap(point, planned[k]) for point in points)
+            if min(distances.values()) <= PIECE:
+                break
         here = min(distances, key=lambda k: (distances[k], k))
         most = max(most, distances[here])
     return most
@@ -83,15 +89,14 @@ def deviation(job: Job) -> float | None:
     planned, findings = pipeline.plan(job)
     if has_errors(findings):
         return None
-    made = pipeline.make(job, posts=["gcode"])
-    if has_errors(made.findings):
-        raise SystemExit(f"{job.name} on {job.machine.name}: {[f.message for f in made.findings]}")
-    texts = iter(file.content.decode("ascii") for file in made.files if file.facts["kind"] == "program")
+    post = postprocessors.find("gcode")
+    assert isinstance(post, ProgramPost)
     most = 0.0
     for one in planned:
         for part in parts(one.program, job.machine.program) if one.program else ():
             cuts = [row.stroke for row in walk(part, job.machine) if row.stroke.kind == "cut"]
-            most = max(most, worst(cuts, [stroke for stroke in read(next(texts)).strokes if stroke.kind == "cut"]))
+            reading = read(pipeline.written(post, part, job))
+            most = max(most, worst(cuts, [stroke for stroke in reading.strokes if stroke.kind == "cut"]))
     return most
 
 
