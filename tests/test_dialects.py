@@ -271,6 +271,24 @@ def test_a_pen_plotter_draws_and_cuts_nothing(tmp_path) -> None:
     assert ("warning", "beyond-travel") in {(finding.severity, finding.code) for finding in wide}
 
 
+def test_tight_bores_are_entered_as_gently_as_they_are_cut(job_of) -> None:
+    """On its half circles into and out of the wall a bore's edge takes no more per tooth than on the wall."""
+    plate = JOB.split("[[panel.hole]]", 1)[0] + "[[panel.hole]]\nat = [45, 30]\ndiameter = 5\n"
+    job = job_of(plate.replace("machine.toml", "mill with tool changer"))
+    assert not [finding for finding in pipeline.make(job, posts=["gcode"]).findings if finding.severity == "error"]
+    (planned,) = pipeline.plan(job)[0]
+    assert planned.program is not None
+    (bore,) = planned.program.setup.operations
+    radius = job.cutters[bore.cutter].radius
+    here, chips = (0.0, 0.0), set()
+    for motion in bore.motions:
+        if isinstance(motion, Arc):
+            path = math.dist(here, motion.centre)
+            chips.add(round(motion.feed * (path + radius) / path, 3))
+        here = motion.at if isinstance(motion, Drill) else motion.to[:2]
+    assert chips == {round(bore.feed, 3)}
+
+
 TWIN = """
 format = 1
 title = "twin"

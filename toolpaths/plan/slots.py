@@ -27,8 +27,9 @@ def with_cures(findings: Iterable[Finding], shop: Shop, cutters: dict[int, Cutte
     if not slots or not any(finding.code in CURABLE for finding in listed):
         return listed
     everything = tuple(cutters[number] for number in sorted(cutters))
-    chosen, _ = choose(replace(shop, cutters=everything))
-    would_do = {choice.opening.feature: choice for choice in chosen}
+    chosen, still = choose(replace(shop, cutters=everything))
+    hopeless = {finding.feature for finding in still if finding.code in CURABLE}
+    would_do = {choice.opening.feature: choice for choice in chosen if choice.opening.feature not in hopeless}
     held = ", ".join(f"{slot}: {_named(cutters[number])}" for slot, number in slots if number in cutters)
     cured: list[Finding] = []
     for finding in listed:
