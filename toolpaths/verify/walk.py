@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import assert_never
 
 from toolpaths.motion import Arc, Drill, Line, Motion, Operation, Point, Program, Rapid
 from toolpaths.stroke import Stroke
-from toolpaths.tables.rows import Machine
+from toolpaths.tables.rows import Dialect, Machine
 from toolpaths.tolerance import SAME_POINT
 
 
@@ -32,7 +32,7 @@ def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
     Strokes that go nowhere are left out. The cutter of a stroke is its T number: the slot, where the machine has slots.
     """
     clear = program.setup.clear_height
-    walker = _Walker((math.nan, math.nan, clear))
+    walker = _Walker((math.nan, math.nan, clear), machine.program)
     slots = {cutter: slot for slot, cutter in machine.program.slots}
     before: Operation | None = None
     for operation in program.setup.operations:
@@ -54,8 +54,9 @@ def _stops_between(before: Operation, after: Operation, machine: Machine) -> boo
 class _Walker:
     """The present point, cutter and speed, and the strokes so far."""
 
-    def __init__(self, start: Point) -> None:
+    def __init__(self, start: Point, dialect: Dialect) -> None:
         self.at = start
+        self.dialect = dialect
         self.feature = ""
         self.cutter = 0
         self.speed = 0.0
@@ -114,7 +115,7 @@ class _Walker:
         self.rapid((x, y, self.at[2]))
         self.rapid((x, y, hole.retract))
         reached: float | None = None
-        for bottom in peck_bottoms(hole):
+        for bottom in peck_bottoms(as_stated(hole, self.dialect)):
             for z, feed in feed_stages(hole, bottom):
                 self.cut((x, y, z), feed, reached)
             reached = bottom
@@ -128,6 +129,18 @@ def same_point(a: Point, b: Point) -> bool:
     (True, False)
     """
     return all(abs(p - q) <= SAME_POINT or (math.isnan(p) and math.isnan(q)) for p, q in zip(a, b, strict=True))
+
+
+def as_stated(hole: Drill, dialect: Dialect) -> Drill:
+    """A pecked hole as a cycle's words state it: R, Q and Z to the last digit, so that Q's rounding adds up as it will.
+
+    Where the machine has no cycles each peck has its own Z, and the hole is as planned.
+    """
+    if not dialect.canned_cycles or hole.peck is None or hole.slow_from is not None:
+        return hole
+    step = dialect.step
+    bottom, retract, peck = (round(value / step) * step for value in (hole.bottom, hole.retract, hole.peck))
+    return replace(hole, bottom=bottom, retract=retract, peck=peck)
 
 
 def peck_bottoms(hole: Drill) -> Iterator[float]:
