@@ -150,14 +150,15 @@ def test_the_setup_sheet_says_where_zero_lies_on_the_sheet(job_of) -> None:
 
 
 def test_the_setup_sheet_shows_where_the_tabs_stand(job_of) -> None:
-    """The plan has one bar for each tab, as long as the tab is wide, beside the finished outline."""
+    """The plan has two short lines across the kerf for each tab, as far apart as the tab is wide, at the outline."""
     made = pipeline.make(job_of(text(keys="tabs = { count = 5, width = 11 }")))
     sheet = next(file.content.decode() for file in made.files if file.path == "setup_sheet.html")
     bars = re.findall(r'd="((?:M[-0-9. ]+L[-0-9. ]+)+)" style="stroke-width', sheet)
-    (tabs,) = [bar for bar in bars if bar.count("M") == 5]
-    ends = [[float(figure) for figure in re.findall(r"-?[0-9.]+", bar)] for bar in tabs.split("M")[1:]]
-    assert all(math.dist(bar[:2], bar[2:]) == pytest.approx(11, abs=0.01) for bar in ends)
-    assert all(min(abs(x), abs(140 - x), abs(y), abs(-80 - y)) < 6.1 for x, y, _, _ in ends)
+    (tabs,) = [bar for bar in bars if bar.count("M") == 10]
+    lines = [[float(figure) for figure in re.findall(r"-?[0-9.]+", bar)] for bar in tabs.split("M")[1:]]
+    for one, other in zip(lines[::2], lines[1::2], strict=True):
+        assert min(math.dist(one[:2], other[k : k + 2]) for k in (0, 2)) == pytest.approx(11, abs=0.01)
+    assert all(min(abs(x), abs(140 - x), abs(y), abs(-80 - y)) < 6.1 for line in lines for x, y in (line[:2], line[2:]))
 
 
 CLAMPS = {
