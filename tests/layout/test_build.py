@@ -228,6 +228,20 @@ def test_the_touch_off_point_is_on_the_sheet_and_clear_of_everything(lay, holes)
     assert math.hypot(max(x - 20, 0), max(40 - y, y - 60, 0)) >= TOUCH_OFF_CLEARANCE - 1e-9
 
 
+@pytest.mark.parametrize(("units", "step"), [("mm", 1.0), ("in", 1.27)])
+def test_the_touch_off_point_is_dialled_in_whole_steps(tmp_path: Path, units: str, step: float) -> None:
+    """On a panel of odd size the point lies whole mm, or twentieths of an inch, from the program's zero."""
+    own = f'format = 1\nname = "small router"\nprogram = {{ units = "{units}" }}\n'
+    (tmp_path / "own.toml").write_text(own, encoding="utf-8")
+    head = 'format = 1\ntitle = "t"\nunits = "mm"\nmachine = "own.toml"\n'
+    text = head + PANEL.replace("width = 200", "width = 203.37") + "[[panel.hole]]\nat = [4, 3]\ndiameter = 9\n"
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    (panel,) = lay_out(read_job(tmp_path / "job.toml")).panels
+    assert panel.touch_off is not None
+    for figure in panel.to_program(panel.touch_off):
+        assert figure / step == pytest.approx(round(figure / step), abs=1e-9)
+
+
 def _point(x: float, y: float):  # type: ignore[no-untyped-def]
     from shapely import Point
 

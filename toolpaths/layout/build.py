@@ -48,6 +48,9 @@ from toolpaths.units import Units, plain, said
 _ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
 _UP: Final = {"lower": 0.0, "centre": 0.5, "upper": 1.0}
 
+DIALLED: Final[dict[Units, float]] = {"mm": 1.0, "in": 1.27}
+"""The step in which an operator likes to dial in a place by hand, mm: 1 mm, 0.05 in."""
+
 
 def lay_out(job: Job) -> Layout:
     """Every panel of a job as exact shapes in panel coordinates, mm.
@@ -82,6 +85,7 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
     openings = with_tops(openings)
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
+    dialled = DIALLED[job.machine.program.units]
     return Panel(
         name=panel.name,
         material=panel.material,
@@ -95,7 +99,7 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         clamps=clamps,
         openings=openings,
         # on the panel itself, which stays in its frame to the end; never where the outline's kerf comes
-        touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut, panel.cut_outline),
+        touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut, panel.cut_outline, dialled),
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
     )
 
