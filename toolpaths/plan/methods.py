@@ -182,7 +182,8 @@ def ways_to_drill(diameter: float, tolerance: float, shop: Shop, stock: Stock | 
         refused.append(f"over {practice.GRABS_ABOVE:g} mm a twist drill grabs thin sheet and leaves a three-lobed hole")
         fitting = []
     elif not fitting:
-        refused.append(f"no drill has {diameter:.4g} mm" + (f" to {diameter + tolerance:.4g} mm" if tolerance else ""))
+        where = "no drill in a slot has" if shop.machine.program.slots else "no drill has"
+        refused.append(f"{where} {diameter:.4g} mm" + (f" to {diameter + tolerance:.4g} mm" if tolerance else ""))
     for drill in sorted(fitting, key=lambda cutter: (cutter.diameter, cutter.number)):
         data = speeds.drilling(drill, drill.diameter, shop.material, shop.machine, stock.length)
         reason = drill_refused(drill, shop, stock) or (data.reason if isinstance(data, Refusal) else None)
