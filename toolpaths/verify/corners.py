@@ -16,6 +16,7 @@ import shapely
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import Arc, Line, Segment
 from toolpaths.tolerance import BORE_RATIO, PIECE
+from toolpaths.verify import overlay
 from toolpaths.verify.swept import disc, facet_angle, pieces
 
 BLUNT = 0.05
@@ -60,7 +61,7 @@ def sharp_corner_remains(contour: Contour | None, area: Any, limit: float) -> li
         if figure is None:
             continue
         # where the opening widens beside the corner, the disc comes nearer to it
-        left = shapely.difference(figure, _rolled(area, radius))
+        left = overlay.difference(figure, _rolled(area, radius))
         found += [shapely.buffer(part, PIECE / 10, quad_segs=2) for part in pieces(left)]
     return found
 
@@ -97,7 +98,7 @@ def _figure(corner: _Corner, corners: list[_Corner], radius: float) -> Any | Non
     inner = shapely.buffer(wedge, -PIECE, quad_segs=16)
     tip = shapely.Point(corner.point)
     reach = 1.05 * PIECE / math.sin(corner.angle / 2) + PIECE
-    for part in pieces(shapely.difference(inner, _rolled(wedge, radius))):
+    for part in pieces(overlay.difference(inner, _rolled(wedge, radius))):
         if shapely.distance(part, tip) <= reach:
             others = [other for other in corners if other is not corner]
             alone = all(shapely.distance(part, shapely.Point(other.point)) > PIECE for other in others)
@@ -116,7 +117,7 @@ def _wedge(corner: _Corner, size: float) -> Any:
     """All that lies on the open side of both walls within ``size`` of the corner, as if nothing else were there."""
     x, y = corner.point
     box = shapely.box(x - size, y - size, x + size, y + size)
-    both = shapely.intersection(_side(corner.before, box, size), _side(corner.after, box, size))
+    both = overlay.intersection(_side(corner.before, box, size), _side(corner.after, box, size))
     return min(pieces(both), key=lambda part: shapely.distance(part, shapely.Point(x, y)), default=shapely.Polygon())
 
 
@@ -124,9 +125,9 @@ def _side(wall: Segment, box: Any, size: float) -> Any:
     """The part of the box on a wall's left: beside a line, inside a hollow arc, outside an arc that sticks out."""
     if isinstance(wall, Arc):
         round_part = disc(wall.centre, wall.radius)
-        return shapely.intersection(box, round_part) if wall.ccw else shapely.difference(box, round_part)
+        return overlay.intersection(box, round_part) if wall.ccw else overlay.difference(box, round_part)
     (x, y), (tx, ty) = wall.start, wall.tangent_at(0.0)
     far = 4 * size + wall.length
     ends = (x - far * tx, y - far * ty), (x + far * tx, y + far * ty)
     beside = [(ex - far * ty, ey + far * tx) for ex, ey in ends[::-1]]
-    return shapely.intersection(box, shapely.Polygon([*ends, *beside]))
+    return overlay.intersection(box, shapely.Polygon([*ends, *beside]))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from toolpaths.tolerance import PIECE
+from toolpaths.verify import overlay
 from toolpaths.verify.moves import Move, Work, num, place
 from toolpaths.verify.swept import Sweeps
 
@@ -82,5 +83,5 @@ def _judge_hole_is_there(work: Work, spot: Place, move: Move, sweeps: Sweeps, wh
 
 def _bare_about(centre: tuple[float, float], areas: list[Any]) -> float:
     """How far round ``centre`` all is gone, mm."""
-    gone, point = shapely.union_all(areas), shapely.Point(centre)
+    gone, point = overlay.union_all(areas), shapely.Point(centre)
     return float(shapely.distance(gone.boundary, point)) if shapely.covers(gone, point) else 0.0

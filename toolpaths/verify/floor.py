@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from toolpaths.tolerance import PIECE
+from toolpaths.verify import overlay
 from toolpaths.verify.moves import SKIN, Move, Work, num, place
 from toolpaths.verify.swept import Sweeps
 
@@ -77,7 +78,7 @@ def floor_region(inner: Any, deeper: list[Any]) -> Any:
     """Where the floor itself must be bare: ``inner`` less the openings that go on below it, which are judged alone."""
     if not deeper:
         return inner
-    return shapely.difference(inner, shapely.buffer(shapely.union_all(deeper), PIECE, quad_segs=16))
+    return overlay.difference(inner, shapely.buffer(overlay.union_all(deeper), PIECE, quad_segs=16))
 
 
 def bare(spot: Place, sweeps: Sweeps, floor: float) -> list[Any]:

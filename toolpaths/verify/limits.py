@@ -14,6 +14,7 @@ import shapely
 
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import CHIP_MARGIN, PIECE, ROUNDING_MM, SPEED_MARGIN
+from toolpaths.verify import overlay
 from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
 from toolpaths.verify.outline import near_panel
 from toolpaths.verify.piece import Place, Scene
@@ -251,7 +252,7 @@ def _new_area(scene: Scene, move: Move, cutter: Cutter, spot: Place, level: floa
     areas = [area for area, near in zip(areas, shapely.intersects(swept, areas), strict=True) if near]
     if areas and shapely.covers(areas, swept).any():
         return 0.0  # most often one cut alone has made room
-    return float(shapely.difference(swept, shapely.union_all(areas)).area)
+    return float(overlay.difference(swept, overlay.union_all(areas)).area)
 
 
 def _new_volume(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place) -> float:

@@ -9,6 +9,7 @@ import shapely
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted
 from toolpaths.tolerance import LEAST_FRAME, PIECE
+from toolpaths.verify import overlay
 from toolpaths.verify.moves import Work
 
 
@@ -27,7 +28,7 @@ def beside_panel(work: Work, outline: Contour) -> tuple[Any, Any]:
     """
     panel, whole = faceted(outline), sheet(work)
     inside_frame = shapely.buffer(whole, -LEAST_FRAME, join_style="mitre")
-    area, limit = shapely.difference(whole, panel), shapely.difference(inside_frame, panel)
+    area, limit = overlay.difference(whole, panel), overlay.difference(inside_frame, panel)
     shapely.prepare([area, limit])
     return area, limit
 

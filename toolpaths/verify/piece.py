@@ -18,6 +18,7 @@ from toolpaths.geometry.judge import faceted
 from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.tolerance import LEAST_FRAME, PIECE
+from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.countersunk import judge_countersink
 from toolpaths.verify.floor import bare, floor_region, judge_floor_depth, reaches
@@ -126,7 +127,7 @@ def _nest(places: tuple[Place, ...]) -> None:
 
 
 def _footprint(spot: Place) -> Any:
-    return spot.area if spot.area is not None else shapely.union_all([disc(at, MARK_WIDEST / 2) for at in spot.marks])
+    return spot.area if spot.area is not None else overlay.union_all([disc(at, MARK_WIDEST / 2) for at in spot.marks])
 
 
 def _area(contour: Contour) -> Any:
@@ -387,14 +388,14 @@ def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Swee
         inner = floor_region(inner, [other.area for other in places if other.around is spot and other.area is not None])
         gone = bare(spot, sweeps, spot.floor)
         if gone:
-            _judge_cleared(work, spot, inner, allowed, shapely.union_all(gone), deepest, name)
+            _judge_cleared(work, spot, inner, allowed, overlay.union_all(gone), deepest, name)
         else:
             said = f"{name} is too shallow: the deepest cut stops at Z{num(deepest.low)} of {num(spot.floor)} mm"
             work.notes.add("undercut", said, move=deepest, feature=opening.feature)
         return
     keys = sweeps.cleared(cuts, -work.panel.thickness)
     if keys:
-        gone = shapely.union_all(sweeps.areas(keys))
+        gone = overlay.union_all(sweeps.areas(keys))
         if opening.cleared:
             _judge_cleared(work, spot, inner, allowed, gone, deepest, name)
         else:
@@ -434,9 +435,9 @@ def _is_mark(work: Work, spot: Place) -> bool:
 def _judge_cleared(
     work: Work, spot: Place, inner: Any, allowed: list[Any], gone: Any, deepest: Move, name: str
 ) -> None:
-    left = shapely.difference(inner, gone)
+    left = overlay.difference(inner, gone)
     if allowed and not shapely.is_empty(left):
-        left = shapely.difference(left, shapely.union_all(allowed))
+        left = overlay.difference(left, overlay.union_all(allowed))
     parts = [part for part in pieces(left) if part.area > SPECK]
     if not parts:
         return

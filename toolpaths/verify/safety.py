@@ -12,6 +12,7 @@ import shapely
 from toolpaths.layout.panel import Clamp
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import PIECE, ROUNDING_MM, SPOILBOARD_DEPTH, SPOILBOARD_FLOOR
+from toolpaths.verify import overlay
 from toolpaths.verify.moves import SKIN, Move, Work, num, place, span_below
 from toolpaths.verify.outline import sheet
 from toolpaths.verify.piece import Scene
@@ -163,10 +164,10 @@ def _already_gone(work: Work, rapid: Move, sweeps: Sweeps) -> bool:
     swept = sweeps.areas([(path[0], cutter.radius)])[0]
     earlier = [cut for cut in work.cuts if cut.order < rapid.order and _near(cut, swept.bounds)]
     # One slice judges the whole way down: what was cleared at the lowest tip is clear above it.
-    gone = shapely.union_all(sweeps.areas(sweeps.cleared(earlier, rapid.low)))
-    left = shapely.difference(shapely.buffer(swept, -PIECE, quad_segs=16), gone)
+    gone = overlay.union_all(sweeps.areas(sweeps.cleared(earlier, rapid.low)))
+    left = overlay.difference(shapely.buffer(swept, -PIECE, quad_segs=16), gone)
     if rapid.low >= -work.panel.thickness:
-        left = shapely.intersection(left, sheet(work))
+        left = overlay.intersection(left, sheet(work))
     return bool(left.area < PIECE**2)
 
 

@@ -10,6 +10,7 @@ import shapely
 
 from toolpaths.stroke import Change, Dwell, End, LengthOffset, Reading, SpindleOff, SpindleOn, Stop, Stroke
 from toolpaths.tolerance import PIECE, ROUNDING_MM
+from toolpaths.verify import overlay
 from toolpaths.verify.moves import SKIN, Move, Work, num, place
 from toolpaths.verify.piece import Place, Scene
 from toolpaths.verify.swept import pieces
@@ -193,7 +194,7 @@ def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
             seen.add(key)
             # Coarse copies are fine enough for pieces, and many times quicker to join.
             area = scene.sweeps.coarse_area(key, COARSE)
-            gone = area if gone is None else shapely.union(gone, area)
+            gone = area if gone is None else overlay.union(gone, area)
             loose = _islands(gone)
 
 
@@ -231,5 +232,5 @@ def _bitten(move: Move, loose: list[Any], scene: Scene) -> Any:
     key, path = scene.sweeps.path(move.stroke)
     for core in loose:
         if shapely.distance(path, core) < cutter.radius - PIECE:
-            return shapely.intersection(scene.sweeps.areas([(key, cutter.radius)])[0], core)
+            return overlay.intersection(scene.sweeps.areas([(key, cutter.radius)])[0], core)
     return None

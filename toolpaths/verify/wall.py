@@ -17,6 +17,7 @@ from toolpaths.layout.panel import Opening
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
+from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.moves import Move, Work, num, place
 from toolpaths.verify.swept import Sweeps, pieces
@@ -100,12 +101,12 @@ def _finisher(cutters: list[Cutter]) -> Cutter:
 
 
 def _free_of(line: Any, allowed: list[Any]) -> Any:
-    return shapely.difference(line, shapely.union_all(allowed)) if allowed else line
+    return overlay.difference(line, overlay.union_all(allowed)) if allowed else line
 
 
 def _covered(contact: _Contact, allowed: list[Any]) -> bool:
     """Whether a contact is only what may stay in a corner."""
-    return bool(allowed) and bool(shapely.is_empty(shapely.difference(contact.line, shapely.union_all(allowed))))
+    return bool(allowed) and bool(shapely.is_empty(overlay.difference(contact.line, overlay.union_all(allowed))))
 
 
 def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour, outside: bool) -> list[_Contact]:
@@ -115,7 +116,7 @@ def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour, outside: b
     round opening of radius R the two curves part more slowly, as if r were r R / (R - r); outside a round panel faster,
     as if r were r R / (R + r).
     """
-    left = shapely.difference(wall, gone)
+    left = overlay.difference(wall, gone)
     if shapely.is_empty(left):
         return []
     merged = shapely.line_merge(shapely.multilinestrings(pieces(left, "LineString")))
@@ -209,7 +210,7 @@ def _judge_heights(
 
 def _slug(inner: Any, gone: Any) -> Any:
     """The largest piece that stays inside the opening, or None: with tabs it reaches to the wall."""
-    return max(pieces(shapely.difference(inner, gone)), key=lambda part: part.area, default=None)
+    return max(pieces(overlay.difference(inner, gone)), key=lambda part: part.area, default=None)
 
 
 def _joins(slug: Any, contact: _Contact) -> bool:
@@ -217,7 +218,7 @@ def _joins(slug: Any, contact: _Contact) -> bool:
 
 
 def _gone(cuts: list[Move], level: float, sweeps: Sweeps) -> Any:
-    return shapely.union_all(sweeps.areas(sweeps.cleared(cuts, level)))
+    return overlay.union_all(sweeps.areas(sweeps.cleared(cuts, level)))
 
 
 def _judge_band(
@@ -226,10 +227,10 @@ def _judge_band(
 ) -> None:
     """Nothing but tabs within half a kerf of the wall."""
     if opening.outside:
-        band = shapely.intersection(inner, shapely.buffer(shapely.Polygon(inner.interiors[0]), width, quad_segs=16))
+        band = overlay.intersection(inner, shapely.buffer(shapely.Polygon(inner.interiors[0]), width, quad_segs=16))
     else:
-        band = shapely.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
-    left = _free_of(shapely.difference(band, gone), allowed)
+        band = overlay.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
+    left = _free_of(overlay.difference(band, gone), allowed)
     for part in pieces(left):
         if part.area <= SPECK or any(shapely.distance(part, contact.line) <= PIECE / 10 for contact in contacts):
             continue
