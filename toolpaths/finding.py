@@ -75,6 +75,7 @@ CODES: dict[str, str] = {
     "too-hard": "feed per tooth, feed or power is beyond the table, the machine or the spindle",
     "heavy-cut": "a pass takes more of the sheet, or goes down into it more steeply, than the material's table allows",
     "loose-early": "a piece comes loose before what lies in it is finished",
+    "no-change": "a cutter is named but not put in: the changer waits for M6",
     "z-unknown": "a move in Z after a change of cutter and before Z is set",
     "no-spin-up": "cutting begins before the spindle has run up to speed",
     "bad-start": "the first motion is not a rapid of Z alone to the clear height",

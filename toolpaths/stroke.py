@@ -60,10 +60,14 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """M6: from here ``cutter`` is in the spindle and Z is unknown until it is set."""
+    """From here ``cutter`` is in the spindle and Z is unknown until it is set.
+
+    ``by_hand``: T alone names it, in a text that has no M6 at all; the operator puts it in.
+    """
 
     line: int
     cutter: int
+    by_hand: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -299,7 +299,8 @@ def test_z_after_a_change(between: str, known: bool) -> None:
 
 def test_t_itself_changes_where_the_program_has_no_m6() -> None:
     """Without any M6, T puts the cutter in (the operator does it at the stop); the same T again changes nothing."""
-    assert interpret("T112\nM0\nT112\nT203", (0, 0, 0), MODES).events == [Change(1, 112), Stop(2), Change(4, 203)]
+    events = interpret("T112\nM0\nT112\nT203", (0, 0, 0), MODES).events
+    assert events == [Change(1, 112, by_hand=True), Stop(2), Change(4, 203, by_hand=True)]
     assert interpret("T1\nT2 M6\nT3", (0, 0, 0), MODES).events == [Change(2, 2)]
 
 

@@ -549,6 +549,15 @@ def test_dwell_counts_in_the_controllers_unit() -> None:
     assert judged(PROGRAM.replace("G4 P4", "G4 P4000"), machine=counting) == ()
 
 
+def test_a_changer_waits_for_m6() -> None:
+    """A text that names cutters by T alone changes none of them on a machine with a changer; by hand it does."""
+    by_hand = PROGRAM.replace(" M6\n", "\n").replace("M0\n", "M5\nM0\n")
+    changer = dataclasses.replace(MACHINE, program=dataclasses.replace(MACHINE.program, change="automatic"))
+    assert judged(by_hand) == ()
+    assert codes(judged(by_hand, machine=changer)) == {"no-change"}
+    assert judged(PROGRAM, machine=changer) == ()
+
+
 # --- depth of a pass, ramps --------------------------------------------------------------------------------------
 
 PLUNGED = HEAD + CHANGE.format(2, 6000) + BORED + "G0 X76 Y39.5\nG1 Z{} F20\nG1 X84 F180\nG0 Z2\n" + SLOTTED + FOOT

@@ -105,16 +105,16 @@ def _feed_speed_select(state: State, command: Command) -> None:
     if "T" in letters:
         number = whole(line, "T", letters["T"])
         if state.changes_by_t and number != state.selected:
-            _put_in(state, line, number)
+            _put_in(state, line, number, by_hand=True)
         state.selected = number
 
 
-def _put_in(state: State, line: int, number: int) -> None:
+def _put_in(state: State, line: int, number: int, *, by_hand: bool) -> None:
     """A cutter of another length: Z means nothing until a length offset or a stop sets it."""
     state.cutter = number
     state.z_known = False
     state.lose_z()
-    state.events.append(Change(line, number))
+    state.events.append(Change(line, number, by_hand))
 
 
 def _change(state: State, command: Command) -> None:
@@ -122,7 +122,7 @@ def _change(state: State, command: Command) -> None:
         return
     if state.selected is None:
         raise RereadError(command.line, "M6 before any T: nothing is selected (3.6.3)")
-    _put_in(state, command.line, state.selected)
+    _put_in(state, command.line, state.selected, by_hand=False)
     if state.turning:
         # M6 stops the spindle itself (3.6.3); told after the change, so that a change ordered beside a turning
         # spindle stays visible as one.

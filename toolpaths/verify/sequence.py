@@ -118,7 +118,13 @@ def _judge_events(work: Work, program: int, reading: Reading) -> None:
                 if state.speed > 0:
                     # The reader gives P as it stands; what it counts is the controller's affair.
                     state.rested += seconds / (1000 if work.machine.program.dwell == "milliseconds" else 1)
-            case Change(line=line, cutter=cutter):
+            case Change(line=line, cutter=cutter, by_hand=by_hand):
+                if by_hand and work.machine.program.change == "automatic":
+                    work.notes.add(
+                        "no-change",
+                        f"T{cutter} is named but not changed: the changer puts a cutter in at M6, and there is none",
+                        line=line, program=program,
+                    )
                 _judge_stop(work, program, line, state, "the change of cutter")
                 state.cutter, state.speed = cutter, 0.0
             case Stop(line=line):
