@@ -12,6 +12,7 @@ from typing import Literal
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
+from toolpaths.layout.bodies import Placement
 
 Finish = Literal["machine", "pilot", "mark"]
 Rectangle = tuple[float, float, float, float]
@@ -128,6 +129,8 @@ class Panel:
     """A point on the stock for setting Z, 5 mm from features and clamps; None where there is none."""
     edge: Opening | None = None
     """The outline as a piece of work, where it is machined; it is none of the ``openings``."""
+    placements: tuple[Placement, ...] = ()
+    """The components that stand on it; their openings are among ``openings``."""
 
     @property
     def work(self) -> tuple[Opening, ...]:
