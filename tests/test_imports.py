@@ -29,7 +29,8 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.job": BASICS | {"job", "tables", "geometry"},
     "toolpaths.layout": BASICS | {"layout", "job", "geometry", "tables"},
     "toolpaths.layout.bodies": frozenset({"geometry.segment", "geometry.contour"}),
-    "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour", "layout.bodies"}),
+    "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour", "layout.bodies", "tolerance"}),
+    "toolpaths.job.chassis": frozenset({"job.schema"}),
     "toolpaths.plan": BASICS | {"plan", "motion", "layout", "geometry", "tables"},
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "geometry", "layout"},
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
@@ -41,7 +42,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "fit", "output", "reread", "shop", "stroke", "verify", "tables"},
-    "toolpaths.sizes": BASICS | {"pipeline", "job", "motion", "fit"},
+    "toolpaths.sizes": BASICS | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit"},
     "toolpaths.schemas": frozenset({"job.schema", "tables.files"}),
     "toolpaths.listing": BASICS | {"tables"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
@@ -63,9 +64,10 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "jinja2": ("toolpaths.shop",),
     "pydantic": ("toolpaths.job", "toolpaths.tables", "toolpaths.schemas"),
     "pygcode": (),
+    "scipy": (),
     "svgelements": (),
 }
-"""Rooms outside which a package is not imported; the last two are for tests alone."""
+"""Rooms outside which a package is not imported; the last three are for tests alone."""
 
 
 def modules() -> dict[str, Path]:

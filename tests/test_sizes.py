@@ -146,8 +146,10 @@ def test_a_size_with_bad_input_is_shown_beside_the_others(path: Path, run) -> No
     path.write_text(JOB.replace("cabinet = 140", "cabinet = -140"), encoding="utf-8")
     status, out, err = run("sizes", str(path))
     assert status == 2 and err.count("\n") == 1 and "panel[1].width" in err and "(in size small)" in err
-    assert out.splitlines()[-1].split(maxsplit=1)[1].split("  ")[0] == "passes"
-    assert "bad input" in out.splitlines()[-1] and "1 overlap" in out
+    (verdicts,) = (line for line in out.splitlines() if line.startswith("check "))
+    assert verdicts.split(maxsplit=1)[1].split("  ")[0] == "passes"
+    assert "bad input" in verdicts and "1 overlap" in out
+    assert out.splitlines()[-2] == "cannot be built:" and out.splitlines()[-1].startswith("  tight: inner: hole[2]: A2")
     told = json.loads(run("sizes", str(path), "--json")[1])
     assert (told["exit"], len(told["errors"])) == (2, 1)
     assert [size["check"] for size in told["sizes"]] == ["passes", "bad input", "passes", "errors"]

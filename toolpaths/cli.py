@@ -149,8 +149,11 @@ def new(folder: str, **_: object) -> Answer:
 def check(
     job: str, panels: tuple[str, ...], all_sizes: bool, quiet: bool, verbose: bool, as_json: bool, **choices: Any
 ) -> Answer:
-    """Say what is wrong or worth knowing about JOB's layout; write nothing."""
-    from toolpaths import pipeline
+    """Say what is wrong or worth knowing about JOB's layout; write nothing.
+
+    With -v it also says for each component what is nearest to it, and how near.
+    """
+    from toolpaths import listing, pipeline
     from toolpaths.report import Answer, counts
 
     jobs = _jobs(job, all_sizes, choices)
@@ -161,7 +164,21 @@ def check(
     facts: dict[str, object] = {"counts": counts(findings)}
     if all_sizes:
         facts["sizes"] = [_size_facts(one, its) for one, its in found]
+    elif (verbose or as_json) and not panels and (near := _nearest(jobs[0])):
+        facts["nearest"] = near
+        if verbose:
+            lines = [*listing.table(near, tuple(near[0])), "", *lines]
     return Answer(_status(findings), lines, findings, facts)
+
+
+def _nearest(job: Job) -> list[dict[str, object]]:
+    """Each component with what is nearest to it, mm."""
+    from toolpaths import pipeline
+
+    return [
+        {"panel": panel, "feature": feature, "nearest": other, "mm": round(apart, 2)}
+        for panel, feature, other, apart in pipeline.nearest(job)
+    ]
 
 
 @holewright.command(short_help="Everything, every program verified first.")
@@ -248,7 +265,7 @@ def sizes(job: str, quiet: bool, verbose: bool, as_json: bool, **choices: Any) -
     ]
     findings = tuple(dict.fromkeys(finding for size in found for finding in size.findings))
     problems = comparison.problems_of(found)
-    lines = listing.table(comparison.rows(found), ["", *(size.heading for size in found)])
+    lines = listing.table(comparison.rows(found), ["", *(size.heading for size in found)]) + comparison.refusals(found)
     return Answer(BAD_INPUT if problems else _status(findings), lines, findings, {"sizes": facts}, problems)
 
 

@@ -18,9 +18,12 @@ from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.job import Job
-from toolpaths.layout import checks
+from toolpaths.layout import box_checks, checks
+from toolpaths.layout.box import assemble
+from toolpaths.layout.box import nearest as nearest_of
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Layout, Panel
+from toolpaths.layout.telling import other
 from toolpaths.motion import Program, Setup
 from toolpaths.output import OutputFile, file_name
 from toolpaths.plan.setup import plan_panel
@@ -151,9 +154,31 @@ def _measured(job: Job, layout: Layout) -> list[Finding]:
     return notes
 
 
+def nearest(job: Job) -> tuple[tuple[str, str, str, float], ...]:
+    """Each component of the job as panel and feature, with what is nearest to it in the box and how near, mm."""
+    box = assemble(lay_out(job).panels, job.chassis, job.obstacles, _metals(job))
+    return tuple(
+        (gap.first.panel, gap.first.feature, other(gap.second), gap.distance) for gap in nearest_of(box.things)
+    )
+
+
+def _metals(job: Job) -> frozenset[str]:
+    return frozenset(name for name, material in job.materials.items() if material.family == "metal")
+
+
+def _about_the_box(job: Job, layout: Layout) -> list[Finding]:
+    """What is wrong with the whole box, as far as the panels in hand are concerned: the others are in the way too."""
+    whole = layout if len(layout.panels) == len(job.panels) else lay_out(job)
+    found = box_checks.findings(
+        whole.panels, job.chassis, job.obstacles, job.keep_apart, _metals(job), job.units, job.cabinet
+    )
+    return box_checks.shown(found, [panel.name for panel in layout.panels])
+
+
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
     findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
     findings += unlettered(layout)
+    findings += _about_the_box(job, layout)
     if not job.machine.cuts:
         said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"
         findings.append(Finding("note", "plots-only", "", "", said))

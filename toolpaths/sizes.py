@@ -12,8 +12,10 @@ from toolpaths.errors import BadInput, Problem
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.parts import parts
 from toolpaths.job import Job
+from toolpaths.layout.blank import Sheet, cut_length, sheets
+from toolpaths.layout.panel import Panel
 from toolpaths.motion import Program
-from toolpaths.units import said
+from toolpaths.units import plain, said
 
 BASE = "(base)"
 """What the job without a size is called in a heading: no size can be called so. Its name in facts is null."""
@@ -30,7 +32,8 @@ class PanelSize:
     """A panel in one size. ``same_as`` names the first size whose program for it is the same; None: this is the first.
 
     ``width``, ``height`` and ``thickness`` are in words, in the job's units; ``text`` is the program, None where there
-    is none; ``round_holes`` are those of the ``openings`` that are round.
+    is none; ``round_holes`` are those of the ``openings`` that are round. ``cut`` is the length of all contours
+    that are cut, mm.
     """
 
     name: str
@@ -40,7 +43,22 @@ class PanelSize:
     openings: int
     round_holes: int
     text: str | None
+    cut: float
     same_as: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSize:
+    """A piece of sheet to begin with: what is made of it, its material with its thickness, and its size in words.
+
+    ``area`` is in mm². ``larger``: it is more than the one panel that is made of it.
+    """
+
+    name: str
+    material: str
+    size: str
+    area: float
+    larger: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +70,14 @@ class Size:
     panels: tuple[PanelSize, ...] = ()
     findings: tuple[Finding, ...] = ()
     problems: tuple[Problem, ...] = ()
+    sheets: tuple[SheetSize, ...] = ()
+
+    @property
+    def cannot(self) -> tuple[str, ...]:
+        """Why it cannot be built: its bad input, or its errors, each with its panel and feature."""
+        errors = (finding for finding in self.findings if finding.severity == "error")
+        told = (": ".join(part for part in (one.panel, one.feature, one.message) if part) for one in errors)
+        return (*(str(problem) for problem in self.problems), *told)
 
     @property
     def heading(self) -> str:
@@ -127,8 +153,20 @@ def _size(job: Job, earlier: Sequence[Size]) -> Size:
         holes = sum(opening.diameter is not None for opening in openings)
         text = None if one.program is None else _text(job, one.program)
         same = _first_alike(panel.name, text, earlier)
-        panels.append(PanelSize(panel.name, width, height, thickness, len(openings), holes, text, same))
-    return Size(job.size, job.parameters, tuple(panels), findings)
+        cut = cut_length(one.panel)
+        panels.append(PanelSize(panel.name, width, height, thickness, len(openings), holes, text, cut, same))
+    laid_out = [one.panel for one in planned]
+    pieces = tuple(_sheet(job, sheet, laid_out) for sheet in sheets(laid_out, job.chassis))
+    return Size(job.size, job.parameters, tuple(panels), findings, sheets=pieces)
+
+
+def _sheet(job: Job, sheet: Sheet, panels: Sequence[Panel]) -> SheetSize:
+    width, height, thickness = (
+        said(round(value, 2), job.units) for value in (sheet.width, sheet.height, sheet.thickness)
+    )
+    larger = not any(panel.name == sheet.name and not panel.cut_outline for panel in panels)
+    material = f"{sheet.material}, {thickness}"
+    return SheetSize(sheet.name, material, f"{width} x {height}", sheet.width * sheet.height, larger)
 
 
 def _text(job: Job, program: Program) -> str:
@@ -161,7 +199,13 @@ def rows(sizes: Sequence[Size]) -> list[dict[str, object]]:
         here = [size.panels[index] for size in readable]
         row(panel.name, [f"{one.width} x {one.height} x {one.thickness}" for one in here])
         row("  openings", [f"{one.openings}, {one.round_holes} round" for one in here])
+        row("  cut length", [_metres(one.cut) for one in here])
         row("  program", [_program_words(one) for one in here])
+    for index, sheet in enumerate(readable[0].sheets):
+        if sheet.larger:
+            row(f"sheet for {sheet.name}", [size.sheets[index].size for size in readable])
+    for material in dict.fromkeys(sheet.material for sheet in readable[0].sheets):
+        row(f"{material}", [_area_of(size, readable[0], material) for size in readable])
     for severity, many in (("error", "errors"), ("warning", "warnings"), ("note", "notes")):
         row(many, [_codes(size, severity) for size in readable])
     table.append({"": "check", **{size.heading: size.verdict for size in sizes}})
@@ -182,11 +226,41 @@ def facts(size: Size) -> dict[str, object]:
                 "thickness": panel.thickness,
                 "openings": panel.openings,
                 "round_holes": panel.round_holes,
+                "cut_mm": round(panel.cut, 3),
                 "same_program_as": panel.same_as,
             }
             for panel in size.panels
         ],
+        "sheets": [
+            {"name": sheet.name, "material": sheet.material, "size": sheet.size, "area_mm2": round(sheet.area, 1)}
+            for sheet in size.sheets
+        ],
+        "cannot_be_built": list(size.cannot),
     }
+
+
+def refusals(sizes: Sequence[Size]) -> list[str]:
+    """Why sizes cannot be built, line by line: a reason once, with all the sizes that it holds for.
+
+    Bad input is left out: it is told as such.
+    """
+    of: dict[str, list[str]] = {}
+    for size in sizes:
+        for reason in size.cannot[len(size.problems) :]:
+            of.setdefault(reason, []).append(size.heading)
+    if not of:
+        return []
+    return ["", "cannot be built:", *(f"  {', '.join(headings)}: {reason}" for reason, headings in of.items())]
+
+
+def _area_of(size: Size, first: Size, material: str) -> str:
+    """How much sheet a size takes of what the first size has of this material; its thickness may differ."""
+    pairs = zip(size.sheets, first.sheets, strict=True)
+    return f"{plain(sum(one.area for one, own in pairs if own.material == material) / 1e4, 2)} dm²"
+
+
+def _metres(length: float) -> str:
+    return f"{plain(length / 1000, 2)} m"
 
 
 def _program_words(panel: PanelSize) -> str:

@@ -174,7 +174,7 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
         "job.toml: sizes: unknown size 'tiny'; known here: Small, aux, small",
         "--set: bb: unknown parameter; did you mean 'b'?",
         "job.toml:2: titel: unknown key; did you mean 'title'?",
-        "job.toml:4: chassis: comes in a later release; leave it out for now",
+        "job.toml:4: chassis: is 'box'; write a table of keys and values",
         "job.toml:5: cutters: is '../c.toml'; name a file in the job's folder or below it",
         "job.toml:9: parameters.b: a cycle: a → b → a",
         "job.toml:10: parameters.width: is a reserved name; choose another",

@@ -5,8 +5,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.schema import Finish, Origin
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
@@ -247,3 +248,7 @@ class Job:
     machine: Machine
     cutters: dict[int, Cutter]
     materials: dict[str, Material]
+    chassis: Chassis | None = None
+    obstacles: tuple[Obstacle, ...] = ()
+    cabinet: Cabinet | None = None
+    keep_apart: KeepApart = field(default_factory=KeepApart)

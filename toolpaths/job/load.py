@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
 
@@ -18,6 +18,12 @@ from toolpaths.job.resolve import Resolver
 from toolpaths.tables.toml_file import Place, problems_from, read_toml, shown
 
 M = TypeVar("M", bound=schema.Table)
+
+_BOX: Final[dict[str, type[schema.Table]]] = {
+    "chassis": schema.ChassisTable,
+    "cabinet": schema.CabinetTable,
+    "keep_apart": schema.KeepApartTable,
+}
 
 
 def read_job(
@@ -74,7 +80,18 @@ class Tables:
             raw["panel"] = self.each(raw["panel"], ("panel",), self.panel)
             if data["panel"] == []:
                 self.problems.add(("panel",), "is empty", "describe at least one [[panel]]")
+        self.box(raw)
         return self.checked(schema.JobTable, raw, (), {"format": 1, "units": "mm", "panel": ()})
+
+    def box(self, raw: dict[str, Any]) -> None:
+        """The tables that are about the box; one that cannot be read is left out, and its problem noted."""
+        for key, model in _BOX.items():
+            if isinstance(raw.get(key), dict):
+                raw[key] = self.checked(model, raw[key], (key,))
+        if "obstacle" in raw:
+            raw["obstacle"] = self.each(
+                raw["obstacle"], ("obstacle",), lambda data, place: self.checked(schema.ObstacleTable, data, place)
+            )
 
     def panel(self, data: dict[str, Any], place: Place) -> schema.PanelTable | None:
         raw = self.without_later(data, "panel", place)

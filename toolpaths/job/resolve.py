@@ -12,6 +12,7 @@ from typing import Any, Final, TypeVar, cast
 from toolpaths.errors import BadInput, ExpressionError, Problem, UnknownName
 from toolpaths.job import Job, Panel, schema
 from toolpaths.job.beside import checked_file
+from toolpaths.job.box import BoxResolver
 from toolpaths.job.expression import RESERVED, Quantity, Unresolved, names_in
 from toolpaths.job.panel import MOST_HOLES, PanelResolver
 from toolpaths.job.problems import Problems
@@ -53,6 +54,7 @@ class Resolver:
         return Job(
             self.path.stem, table.title or self.path.stem, size, tuple(table.sizes), self.in_words(names), table.units,
             pilot_diameter, panels, cast(Any, the_machine), the_cutters or {}, materials,
+            *BoxResolver(scope, table, panels).everything(),
         )  # fmt: skip
 
     def in_words(self, names: Names) -> tuple[tuple[str, str], ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection
-from typing import Annotated, Any, ClassVar, Final, Literal
+from typing import Annotated, Any, ClassVar, Final, Literal, get_args
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr
 
@@ -30,9 +30,9 @@ Origin = Literal[
 ]  # fmt: skip
 
 LATER: Final[dict[str, frozenset[str]]] = {
-    "": frozenset({"chassis", "parts"}),
+    "": frozenset({"parts"}),
     "panel": frozenset(
-        {"part", "row", "drawing", "text", "obstacle"}
+        {"part", "row", "drawing", "text"}
     ),
     "feature": frozenset(),
 }
@@ -356,6 +356,112 @@ class PanelTable(Table):
     hole_list: tuple[HoleListTable, ...] = ()
 
 
+class InsideTable(Table):
+    """What a chassis measures inside: ``length`` from left to right, ``depth`` from front to rear, ``height``."""
+
+    length: Expression
+    depth: Expression
+    height: Expression
+
+
+Face = Literal["top", "bottom", "front", "rear", "left", "right"]
+FACES: Final[tuple[Face, ...]] = get_args(Face)
+
+
+def _edges(value: Any) -> Any:
+    if isinstance(value, (list, tuple)) and all(isinstance(edge, str) for edge in value):
+        return tuple(value)
+    raise ValueError(f"is {shown(value)}; write a list of edges such as ['top front', 'top rear']")
+
+
+class ChassisTable(Table):
+    """``[chassis]``: the box that the panels make. ``faces`` says which panel is which face.
+
+    ``folds`` names the edges that are bent, each by the two faces that meet there (``"top front"``); by default the
+    top is bent down on all four sides and the bottom is open. ``thickness`` is by default that of the first panel
+    named; ``finder`` is the diameter of the edge finder.
+    """
+
+    inside: InsideTable
+    faces: dict[Face, str]
+    thickness: Expression | None = None
+    bend_radius: Expression = "1 mm"
+    folds: Annotated[tuple[str, ...], BeforeValidator(_edges)] | None = None
+    holes: Literal["before bending", "after bending"] = "after bending"
+    finder: Expression = "10 mm"
+
+    @classmethod
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each key that must be given."""
+        return super().stand_ins(wrong) | {"inside": dict.fromkeys(InsideTable.model_fields, IN_ERROR), "faces": {}}
+
+
+def _two_or_three(value: Any) -> Any:
+    if isinstance(value, list) and len(value) in (2, 3):
+        return tuple(value)
+    if isinstance(value, tuple):
+        return value
+    raise ValueError(f"is {shown(value)}; write [x, y] on a panel, or [x, y, z]")
+
+
+def _three(value: Any) -> Any:
+    if isinstance(value, (list, tuple)) and len(value) == 3:
+        return tuple(value)
+    raise ValueError(f"is {shown(value)}; write three lengths")
+
+
+class ObstacleTable(Table):
+    """``[[obstacle]]``: a thing that components must keep clear of: a box of ``size``, or a cylinder.
+
+    With ``on`` it stands over a panel, ``gap`` off the sheet on the stated ``side``: ``at`` is its middle in the
+    panel's coordinates, ``size`` its width and height there and how far it reaches away, and a cylinder's axis
+    stands upright on the sheet. Without, ``at`` is its middle in the chassis' coordinates, ``size`` along length,
+    depth and height, and ``axis`` says which way a cylinder lies.
+    """
+
+    label: Label
+    at: Annotated[tuple[Expression, ...], BeforeValidator(_two_or_three)]
+    on: str | None = None
+    side: Literal["outside", "inside"] = "outside"
+    gap: Expression = 0.0
+    size: Annotated[tuple[Expression, Expression, Expression], BeforeValidator(_three)] | None = None
+    diameter: Expression | None = None
+    length: Expression | None = None
+    axis: Literal["length", "depth", "height"] | None = None
+    air: Expression = 0.0
+
+    @classmethod
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each key that must be given."""
+        return super().stand_ins(wrong) | {"label": ""}
+
+
+class CabinetTable(Table):
+    """``[cabinet]``: the opening that the chassis slides into, as the boards leave it.
+
+    ``covering`` is the thickness of what the boards are covered with in the opening, ``play`` the least air on each
+    side. ``baffle`` is a panel that goes into ``baffle_opening`` (width and height) with ``cloth`` wrapped round it.
+    """
+
+    width: Expression
+    height: Expression
+    covering: Expression = 0.0
+    play: Expression = "1 mm"
+    baffle: str | None = None
+    baffle_opening: Point | None = None
+    cloth: Expression = 0.0
+
+
+class KeepApartTable(Table):
+    """``[keep_apart]``: least distances between things that disturb or endanger each other; 0: never told."""
+
+    mains_from_signal: Expression = "50 mm"
+    parallel_transformers: Expression = "50 mm"
+    hot_from_can: Expression = "25 mm"
+    hot_from_bulb: Expression = "15 mm"
+    live_from_metal: Expression = "6 mm"
+
+
 def _no_boolean(value: Any) -> Any:
     """``true`` is 1 in Python and would pass for a format of 1."""
     if isinstance(value, bool):
@@ -375,4 +481,8 @@ class JobTable(Table):
     pilot_diameter: Expression | None = None
     parameters: dict[str, Expression] = Field(default_factory=dict)
     sizes: dict[str, dict[str, Expression]] = Field(default_factory=dict)
+    chassis: ChassisTable | None = None
+    obstacle: tuple[ObstacleTable, ...] = ()
+    cabinet: CabinetTable | None = None
+    keep_apart: KeepApartTable | None = None
     panel: tuple[PanelTable, ...]

@@ -35,6 +35,8 @@ from toolpaths.job import (
     Slot,
 )
 from toolpaths.job import Panel as JobPanel
+from toolpaths.layout.blank import blank_round
+from toolpaths.layout.folded import bend_areas, folded
 from toolpaths.layout.keys import key_is_milled
 from toolpaths.layout.nesting import with_tops
 from toolpaths.layout.outline import edge_of, stock_round
@@ -71,7 +73,7 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         panel.corner_radius,
     )
     zero = zero_of(bounds, panel.mirrored)
-    stock = bounds
+    stock = blank_round(panel.name, bounds, job.chassis) or bounds
     if panel.cut_outline:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
     features = [(feature, _as_machined(feature, panel, job)) for feature in panel.features]
@@ -86,6 +88,8 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     dialled = DIALLED[job.machine.program.units]
+    box = folded(panel.name, bounds, panel.mirrored, job.chassis)
+    no_place = (*clamps, *bend_areas(box, len(clamps) + 1))
     return Panel(
         name=panel.name,
         material=panel.material,
@@ -99,8 +103,9 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         clamps=clamps,
         openings=openings,
         # on the panel itself, which stays in its frame to the end; never where the outline's kerf comes
-        touch_off=touch_off(bounds, panel.corner_radius, openings, clamps, zero, nut, panel.cut_outline, dialled),
+        touch_off=touch_off(bounds, panel.corner_radius, openings, no_place, zero, nut, panel.cut_outline, dialled),
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
+        folded=box,
     )
 
 

@@ -16,6 +16,8 @@ from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted, gap, overlaps
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import rounded_rectangle
+from toolpaths.layout.bends import room_at
+from toolpaths.layout.box import SIDES
 from toolpaths.layout.depths import countersinks, floors, threads
 from toolpaths.layout.nesting import in_floor, mouth, mouth_width
 from toolpaths.layout.outline import lies_across
@@ -90,7 +92,7 @@ def _edges(sheet: _Sheet) -> Iterator[Finding]:
     """Openings beyond the outline or too near to it; of a ring's holes only the worst is named."""
     worst: dict[str, tuple[float, Opening, int]] = {}
     for opening, edge in _edge_distances(sheet):
-        if edge < sheet.web - SLACK:
+        if edge < sheet.web - SLACK and not (edge >= 0 and _near_bends_only(sheet, opening)):
             least, which, count = worst.get(opening.feature, (math.inf, opening, 0))
             worst[opening.feature] = (edge, opening, count + 1) if edge < least else (least, which, count + 1)
     for edge, opening, count in worst.values():
@@ -113,6 +115,17 @@ def _edge_distances(sheet: _Sheet) -> Iterator[tuple[Opening, float]]:
         if not outline.covers(faceted(box)):
             shape = faceted(mouth(opening))
             yield opening, float(outline.exterior.distance(shape)) if outline.covers(shape) else -1.0
+
+
+def _near_bends_only(sheet: _Sheet, opening: Opening) -> bool:
+    """Whether the sheet goes on wherever an opening is near the outline: ``bends`` has its own rule for that."""
+    panel, box = sheet.panel, mouth(opening).bounds
+    edges = panel.outline.bounds
+    if panel.on_blank:
+        edges = panel.stock
+    bent = {flange.side for flange in panel.flanges if flange.bent}
+    rooms = {side: room_at(side, box, edges) for side in SIDES if side not in bent}
+    return (bool(bent) or panel.on_blank) and all(room >= sheet.web - SLACK for room in rooms.values())
 
 
 def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:

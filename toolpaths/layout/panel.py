@@ -13,6 +13,7 @@ from typing import Literal
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.bodies import Placement
+from toolpaths.tolerance import SAME_POINT
 
 Finish = Literal["machine", "pilot", "mark"]
 Rectangle = tuple[float, float, float, float]
@@ -107,6 +108,52 @@ class Clamp:
 
 
 @dataclass(frozen=True, slots=True)
+class Flange:
+    """A wall of the folded box at one ``side`` of a panel: ``wall`` names its face.
+
+    ``area`` is its own sheet in panel coordinates, ``height`` how far it reaches from the inside surface of the panel.
+    ``bent``: there is a bend of inside ``radius`` between the two; else they meet at a seam.
+    """
+
+    side: Literal["left", "right", "lower", "upper"]
+    wall: str
+    area: Rectangle
+    height: float
+    radius: float
+    bent: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """The backing block under a folded face: ``width`` and ``length`` along X and Y, ``height``.
+
+    ``under`` is the sheet of the opposite face that it stands on, mm; 0 where it stands on the table.
+    """
+
+    width: float
+    length: float
+    height: float
+    under: float
+
+
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """The folded box about a panel that is its ``face``. ``standing``: its walls stand up round the cutter.
+
+    ``block`` is what it stands on where they hang down. ``lid`` names the opposite face where it is of one piece with
+    this one, else it is empty. ``radius`` is that of the bends, ``finder`` the edge finder's diameter.
+    """
+
+    face: str
+    flanges: tuple[Flange, ...]
+    standing: bool
+    block: Block | None
+    lid: str
+    radius: float
+    finder: float
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """One flat face to machine, on its machine. ``thickness`` is the measured one where the job gives it.
 
@@ -131,11 +178,19 @@ class Panel:
     """The outline as a piece of work, where it is machined; it is none of the ``openings``."""
     placements: tuple[Placement, ...] = ()
     """The components that stand on it; their openings are among ``openings``."""
+    folded: Folded | None = None
+    """The folded box that it is a face of; None where it is machined as flat sheet."""
 
     @property
     def work(self) -> tuple[Opening, ...]:
         """All that the machine makes: the openings, and the outline last."""
         return self.openings if self.edge is None else (*self.openings, self.edge)
+
+    @property
+    def on_blank(self) -> bool:
+        """Whether it is a part of a larger sheet that is bent later: its outline is no edge yet."""
+        same = all(abs(one - two) < SAME_POINT for one, two in zip(self.stock, self.outline.bounds, strict=True))
+        return not same and not self.cut_outline
 
     @property
     def margin(self) -> float:
@@ -162,8 +217,24 @@ class Panel:
 
     @property
     def clear_height(self) -> float:
-        """Program Z that clears every clamp by 5 mm; 5 mm above the sheet where there is none."""
-        return 5.0 + max((clamp.height for clamp in self.clamps), default=0.0)
+        """Program Z that clears every clamp and standing flange by 5 mm; 5 mm above the sheet where there is none."""
+        flanges = [flange.height for flange in self.flanges] if self.folded and self.folded.standing else []
+        return 5.0 + max([clamp.height for clamp in self.clamps] + flanges, default=0.0)
+
+    @property
+    def flanges(self) -> tuple[Flange, ...]:
+        """The walls of the folded box round it, hanging down or standing up."""
+        return self.folded.flanges if self.folded else ()
+
+    def bed(self, spoilboard: float) -> float:
+        """Height of what lies under the sheet, mm: its backing block, or the machine's spoilboard."""
+        block = self.folded.block if self.folded else None
+        return spoilboard if block is None else block.height + block.under
+
+    @property
+    def bed_name(self) -> str:
+        """What lies under the sheet."""
+        return "backing block" if self.folded and self.folded.block else "spoilboard"
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import (
     BORE_RATIO,
     CHIPS_ONLY_UP_TO,
+    CLEAR_ABOVE,
     LEAST_TAB_NECK,
     MILL_PAST,
     SAME_POINT,
@@ -82,11 +83,12 @@ def cutter_reaches(cutter: Cutter, depth: float, shop: Shop) -> str | None:
     machine, panel = shop.machine, shop.panel
     if depth > cutter.flute_length:
         return f"T{cutter.number}: {depth:.2f} mm deep is more than its flutes' {cutter.flute_length:g} mm"
-    room = machine.spoilboard + panel.thickness + panel.clear_height + cutter.stick_out
+    bed, under = panel.bed(machine.spoilboard), panel.bed_name
+    room = bed + panel.thickness + panel.clear_height + cutter.stick_out
     if room > machine.daylight:
         return f"T{cutter.number}: {_no_daylight(shop)}"
-    if depth - panel.thickness > machine.spoilboard - SPOILBOARD_FLOOR:
-        return f"T{cutter.number}: its point would go too near to the underside of the spoilboard"
+    if depth - panel.thickness > bed - SPOILBOARD_FLOOR:
+        return f"T{cutter.number}: its point would go too near to the underside of the {under}"
     return None
 
 
@@ -97,13 +99,15 @@ DAYLIGHT = "mm of the daylight of"
 def _no_daylight(shop: Shop) -> str:
     """Why no cutter as long as this finds room below the collet nut; the same words for all of them."""
     machine, panel = shop.machine, shop.panel
-    left = machine.daylight - machine.spoilboard - panel.thickness - panel.clear_height
+    left = machine.daylight - panel.bed(machine.spoilboard) - panel.thickness - panel.clear_height
     tallest = max(panel.clamps, key=lambda clamp: clamp.height, default=None)
+    if tallest and panel.clear_height - tallest.height > CLEAR_ABOVE + SAME_POINT:
+        tallest = None  # walls of a folded box stand higher
     over = f", {panel.clear_height - tallest.height:g} mm over clamp {tallest.number}," if tallest else ""
     cure = "; lower clamps would do, or a machine with more" if tallest else "; a machine with more would do"
     return (
-        f"its stick-out finds no room: spoilboard, sheet and the clear height of {panel.clear_height:g} mm{over} leave "
-        f"{max(left, 0.0):.1f} {DAYLIGHT} {machine.daylight:g} mm{cure}"
+        f"its stick-out finds no room: {panel.bed_name}, sheet and the clear height of {panel.clear_height:g} mm{over} "
+        f"leave {max(left, 0.0):.1f} {DAYLIGHT} {machine.daylight:g} mm{cure}"
     )
 
 

@@ -35,6 +35,8 @@ class Planned:
 
 def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cutter], material: Material) -> Planned:
     """Plans one setup of one panel; every trouble is found before any metal is cut."""
+    if panel.folded and panel.folded.standing and panel.folded.lid:
+        return Planned(None, ())  # the layout's checks have said that no cutter gets in
     shop = Shop(panel, machine, at_hand(cutters, machine), material)
     chosen, found = choose(shop)
     findings = with_cures(found, shop, cutters)
@@ -94,13 +96,13 @@ def _operation(task: Task, motions: tuple[Motion, ...]) -> Operation:
 
 
 def _under_clamps(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) -> list[Finding]:
-    worst: dict[tuple[str, int], tuple[float, Task, Obstacle]] = {}
+    worst: dict[tuple[str, str], tuple[float, Task, Obstacle]] = {}
     for task in work:
         for obstacle in _near(task, shop, around):
             if task.opening.outside and lies_across(obstacle.number, shop.panel):
                 continue  # the layout's checks have said so, with what to do
             short = max((_shortage(task, obstacle, shop, a, b) for a, b in _chords(task)), default=0.0)
-            key = (task.opening.tag, obstacle.number)
+            key = (task.opening.tag, obstacle.name)
             if short > worst.get(key, (0.0,))[0]:
                 worst[key] = (short, task, obstacle)
     return [_meets_clamp(shop, *found) for found in worst.values()]
@@ -123,6 +125,8 @@ def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle
 
 
 def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
+    if not obstacle.number:
+        return _meets_flange(shop, short, task, obstacle)
     who = "" if task.opening.outside else f"{task.opening.tag}: "
     said = (
         f"{who}T{task.cutter.number}, its shank or the collet nut would come nearer than "
@@ -131,6 +135,15 @@ def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Fi
     way = f"{math.ceil(10 * short - 1e-6) / 10:.1f} mm"
     said += away_from_outline(obstacle.number, short, way, shop.panel) if task.opening.outside else f"{way} away"
     return Finding("error", "under-clamp", shop.panel.name, task.opening.feature, said)
+
+
+def _meets_flange(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
+    said = (
+        f"{task.opening.tag}: T{task.cutter.number}, its shank or the collet nut would come nearer than "
+        f"{CLAMP_CLEARANCE:g} mm to {obstacle.name} ({obstacle.height:g} mm high); move the feature "
+        f'{math.ceil(10 * short - 1e-6) / 10:.1f} mm away, or set machine_from = "outside"'
+    )
+    return Finding("error", "under-flange", shop.panel.name, task.opening.feature, said)
 
 
 def _shortage(task: Task, obstacle: Obstacle, shop: Shop, a: Point, b: Point) -> float:

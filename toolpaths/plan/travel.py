@@ -1,4 +1,4 @@
-"""From the end of one cut to the start of the next: low where the way is free of clamps, else at the clear height."""
+"""From the end of one cut to the start of the next: low where nothing stands in the way, else at the clear height."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from toolpaths.geometry.segment import XY
+from toolpaths.layout.folded import beside
 from toolpaths.layout.panel import Panel, Rectangle
 from toolpaths.motion import Motion, Rapid
 from toolpaths.plan import practice
@@ -16,21 +17,33 @@ from toolpaths.tolerance import CLAMP_CLEARANCE, SAME_POINT
 
 @dataclass(frozen=True, slots=True)
 class Obstacle:
-    """A clamp in program coordinates."""
+    """A clamp, or a wall of the folded box that stands up, in program coordinates; ``number`` is 0 for a wall."""
 
     number: int
     area: Rectangle
     height: float
+    name: str
 
 
 def obstacles(panel: Panel) -> tuple[Obstacle, ...]:
-    """The panel's clamps where the machine meets them."""
-    found = []
-    for clamp in panel.clamps:
-        x0, y0, x1, y1 = clamp.area
-        (ax, ay), (bx, by) = panel.to_program((x0, y0)), panel.to_program((x1, y1))
-        found.append(Obstacle(clamp.number, (min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)), clamp.height))
+    """The panel's clamps and standing walls where the machine meets them; a bend counts as a square step."""
+    found = [
+        Obstacle(clamp.number, _in_program(panel, clamp.area), clamp.height, f"clamp {clamp.number}")
+        for clamp in panel.clamps
+    ]
+    if panel.folded and panel.folded.standing:
+        for flange in panel.flanges:
+            name = f"the flange at the {flange.wall}"
+            found.append(Obstacle(0, _in_program(panel, flange.area), flange.height, name))
+            if flange.radius:
+                found.append(Obstacle(0, _in_program(panel, beside(flange)), flange.radius, f"the bend of {name}"))
     return tuple(found)
+
+
+def _in_program(panel: Panel, area: Rectangle) -> Rectangle:
+    x0, y0, x1, y1 = area
+    (ax, ay), (bx, by) = panel.to_program((x0, y0)), panel.to_program((x1, y1))
+    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
 
 def width_near(cutter: Cutter, machine: Machine, tip: float, height: float) -> float:

@@ -48,6 +48,7 @@ class Picture:
     centres: str
     clamps: tuple[tuple[str, Lettering], ...]
     tabs: str
+    walls: str
     tags: tuple[Lettering, ...]
     axes: str
     axis_names: tuple[Lettering, Lettering]
@@ -79,6 +80,7 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
         by_hand="" if crowded else _shapes(panel, machined=False),
         centres=" ".join(_cross(panel.to_program(opening.centre), letter / 2.5) for opening in panel.openings),
         clamps=tuple((_box(box), _clamp_name(number, box, letter)) for number, box in clamps),
+        walls=" ".join(_box(as_it_lies(panel, flange.area)) for flange in panel.flanges),
         tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
         tags=tuple(_tags(panel, letter)),
         axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),

@@ -13,6 +13,7 @@ from itertools import groupby
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Layout, Panel
 from toolpaths.motion import Operation, Setup
+from toolpaths.shop.box_sheet import BoxSheet, bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.picture import Picture, as_it_lies, draw
 from toolpaths.shop.tab_marks import tab_marks
@@ -86,6 +87,7 @@ class SetupView:
     length: str
     clear_height: str
     spin_up: str
+    box: BoxSheet | None
     clamps: tuple[ClampRow, ...]
     cutters: tuple[CutterRow, ...]
     steps: tuple[StepRow, ...]
@@ -142,14 +144,15 @@ def view(
         number=setup.number,
         program=program,
         sheet=_sheet(panel, setup, figures),
-        facing=_facing(setup),
-        spoilboard=_spoilboard(setup, machine, figures),
+        facing=_facing(setup, panel.folded is not None),
+        spoilboard=bed_words(panel, figures) or _spoilboard(setup, machine, figures),
         outline=_outline(panel, figures),
         zero=_zero(panel, figures),
         touch_off=f"X{figures.axis(x)} Y{figures.axis(y)}{unit}",
         length=_length(machine),
         clear_height=f"Z{figures.axis(setup.clear_height)}{unit}",
         spin_up=_speed(machine),
+        box=box_sheet(panel, setup.operations, figures),
         clamps=tuple(_clamps(panel, figures)),
         cutters=tuple(_cutters(setup.operations, machine, cutters, figures)),
         steps=tuple(_steps(setup.operations, machine, figures)),
@@ -173,7 +176,9 @@ def _sheet(panel: Panel, setup: Setup, figures: Figures) -> str:
     return f"{panel.material}, {size}, {thickness} thick"
 
 
-def _facing(setup: Setup) -> str:
+def _facing(setup: Setup, folded: bool) -> str:
+    if setup.mirrored and folded:
+        return "Inside face up: the box lies on this face, turned over left to right, and so is the program."
     if setup.mirrored:
         return "Inside face up: the sheet is turned over left to right, and so is the program."
     return "Outside face up, as the panel is drawn."
@@ -193,6 +198,13 @@ def _outline(panel: Panel, figures: Figures) -> str:
             "finished panel on every side. Clamps stand wholly in that margin or wholly on the panel, never across "
             "the outline; without clamps put screws near the sheet's edge and double-sided tape under the panel. Tabs "
             "hold the panel in its frame: take the sheet off the machine, then saw them and file flush."
+        )
+    if panel.folded:
+        return "The box is folded already: deburr its edges, and check that its faces are flat and its corners square."
+    if panel.on_blank:
+        return (
+            "The sheet is the flat blank of the whole box, cut to size and square; it is bent afterwards. Its size "
+            "follows a rule for bends: bend a trial piece first, and move the zero by what yours differs."
         )
     return "The outline is not machined: the sheet must be cut to size and square, burrs off, before it is clamped."
 

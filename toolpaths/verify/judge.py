@@ -8,6 +8,7 @@ from toolpaths.finding import Finding
 from toolpaths.layout.panel import Panel
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.verify.flanges import judge_flanges
 from toolpaths.verify.limits import judge_limits
 from toolpaths.verify.moves import work
 from toolpaths.verify.piece import judge_piece
@@ -34,6 +35,7 @@ def judge(
     judged = work(readings, panel, machine, cutters, material)
     scene = judge_piece(judged)
     judge_safety(judged, scene)
+    judge_flanges(judged, scene)
     judge_limits(judged, scene)
     judge_sequence(judged, scene)
     found = judged.notes.findings()

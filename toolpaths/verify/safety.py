@@ -71,20 +71,21 @@ def _judge_z_known(work: Work, move: Move) -> None:
 def _judge_depth(work: Work, move: Move, feature: str) -> None:
     cutter = move.cutter
     thickness = work.panel.thickness
-    floor = -(thickness + work.machine.spoilboard - SPOILBOARD_FLOOR)
+    under = work.panel.bed_name
+    floor = -(thickness + work.panel.bed(work.machine.spoilboard) - SPOILBOARD_FLOOR)
     point = cutter.point_length if cutter is not None and cutter.kind == "drill" else 0.0
     deepest = -(thickness + SPOILBOARD_DEPTH + point)
     if move.low < floor - ROUNDING_MM:
         work.notes.add(
             "too-deep",
             f"the tip goes to Z{num(move.low)}, less than {num(SPOILBOARD_FLOOR)} mm above the underside of the "
-            f"spoilboard; at most Z{num(floor)}",
+            f"{under}; at most Z{num(floor)}",
             move=move, feature=feature,
         )
     elif move.low < deepest - ROUNDING_MM:
         work.notes.add(
             "too-deep",
-            f"the tip goes to Z{num(move.low)}, {num(-thickness - point - move.low)} mm into the spoilboard; "
+            f"the tip goes to Z{num(move.low)}, {num(-thickness - point - move.low)} mm into the {under}; "
             f"at most Z{num(deepest)}",
             move=move, feature=feature,
         )
@@ -296,7 +297,7 @@ def _judge_travel(work: Work, sweeps: Sweeps) -> None:
     for move in tall:
         if move.cutter is None:
             continue
-        needed = work.machine.spoilboard + work.panel.thickness + move.high + move.cutter.stick_out
+        needed = work.panel.bed(work.machine.spoilboard) + work.panel.thickness + move.high + move.cutter.stick_out
         if needed > work.machine.daylight + ROUNDING_MM:
             work.notes.add(
                 "out-of-travel",

@@ -1,0 +1,248 @@
+"""Findings about the box: bodies that meet or come too near, and what cures each.
+
+Two things are named once, under the later of them that stands on a panel. Rules about what kinds of things are
+(mains, signals, heat) are in ``box_rules``, those of the sheet beside a bend in ``bends``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+from toolpaths.finding import Finding
+from toolpaths.geometry.segment import XY
+from toolpaths.geometry.solid import XYZ, Prism, box_distance, distance, overlap, scaled, slide
+from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
+from toolpaths.layout.bends import bend_findings
+from toolpaths.layout.bodies import Role
+from toolpaths.layout.box import Assembly, Thing, assemble, near_pairs
+from toolpaths.layout.box_rules import rule_findings
+from toolpaths.layout.fit import fit_findings
+from toolpaths.layout.folded import folded_findings
+from toolpaths.layout.panel import Panel
+from toolpaths.layout.telling import WAYS, Telling, other, own
+from toolpaths.units import Units
+
+MEET: Final = 0.01
+"""mm; things that touch do not meet: what overlaps less is rounding."""
+
+CURED: Final = 40
+"""So many meetings are told with what cures them; a box with more is wrong as a whole."""
+
+
+def findings(
+    panels: Sequence[Panel],
+    chassis: Chassis | None,
+    obstacles: Sequence[Obstacle],
+    keep_apart: KeepApart,
+    metals: frozenset[str],
+    units: Units,
+    cabinet: Cabinet | None = None,
+) -> list[Finding]:
+    """Every finding about the box and what stands on its panels, ``metals`` being the materials of metal."""
+    box = assemble(panels, chassis, obstacles, metals)
+    telling = Telling(units)
+    found = list(_contacts(box, telling))
+    found += rule_findings(box, panels, keep_apart, metals, telling)
+    found += fit_findings(panels, chassis, cabinet, telling)
+    found += folded_findings(panels)
+    if chassis is not None:
+        found += bend_findings(panels, chassis, telling)
+    return found
+
+
+# Bodies that meet ----------------------------------------------------------------------------------------------------
+
+
+def _contacts(box: Assembly, telling: Telling) -> Iterator[Finding]:
+    """Things that meet, or that have less air than one of them wants."""
+    told = 0
+    widest = max((thing.air for thing in box.things), default=0.0)
+    for first, second in near_pairs(box.things, widest):
+        if not _concerned(first, second):
+            continue
+        one, two = (first, second) if second.kind == "component" else (second, first)
+        air = max(first.air, second.air)
+        deep = _overlap(one, two, spanners=False)
+        if deep > MEET:
+            told += 1
+            yield _meeting(one, two, deep, air, telling, cured=told <= CURED)
+        elif air > 0 and (near := _least(one, two)) < air - MEET:
+            yield Finding(
+                "warning", "too-near", two.panel, two.feature,
+                f"{own(two)} and {other(one)} are {telling.say(near)} apart and want {telling.say(air)} of air: "
+                f"{_cure(one, two, air, telling)}",
+            )  # fmt: skip
+        else:
+            yield from _spanners(one, two, telling)
+
+
+def _concerned(first: Thing, second: Thing) -> bool:
+    """Whether two things may not meet: one is a component, and the other is not the sheet that it stands on."""
+    kinds = {first.kind, second.kind}
+    if "component" not in kinds:
+        return False
+    return not ("wall" in kinds and first.frame == second.frame)
+
+
+def _pairs(first: Thing, second: Thing, spanners: bool) -> Iterator[tuple[Role, Prism, Prism]]:
+    """Solids that must keep clear of each other; with ``spanners`` only those where one of the two is a spanner."""
+    for role, one in first.solids:
+        for other_role, two in second.solids:
+            if {role, other_role} == {"spanner"} or ("spanner" in (role, other_role)) != spanners:
+                continue
+            yield (other_role if other_role == "spanner" else role), one, two
+
+
+def _overlap(first: Thing, second: Thing, spanners: bool) -> float:
+    """The deepest overlap of two things, mm; 0 where they are apart."""
+    deepest = 0.0
+    for _, one, two in _pairs(first, second, spanners):
+        if box_distance(one.bounds, two.bounds) == 0.0 and distance(one, two, enough=MEET) == 0.0:
+            deepest = max(deepest, overlap(one, two))
+    return deepest
+
+
+def _least(first: Thing, second: Thing) -> float:
+    return min((distance(one, two) for _, one, two in _pairs(first, second, spanners=False)), default=math.inf)
+
+
+def _meeting(one: Thing, two: Thing, deep: float, air: float, telling: Telling, cured: bool) -> Finding:
+    code = {"component": "bodies-meet", "wall": "meets-wall", "obstacle": "meets-obstacle"}[one.kind]
+    cure = f": {_cure(one, two, air, telling)}" if cured else ""
+    message = f"{own(two)} and {other(one)} are {telling.say(deep)} deep in each other{cure}"
+    return Finding("error", code, two.panel, two.feature, message)
+
+
+def _spanners(one: Thing, two: Thing, telling: Telling) -> Iterator[Finding]:
+    """Nuts that nothing gets round to turn; a spanner comes before obstacles and may cross another's room."""
+    if one.kind == "obstacle":
+        return
+    for holder, blocker in ((two, one), (one, two)):
+        if holder.kind != "component":
+            continue
+        rooms = tuple(solid for solid in holder.solids if solid[0] == "spanner")
+        if not rooms:
+            continue
+        deep = _overlap(blocker, replace(holder, solids=rooms), spanners=True)
+        if deep > MEET:
+            spanner = replace(holder, solids=rooms)
+            cure = _cure(blocker, spanner, 0.0, telling, turns=False)
+            before = f"tighten it before {blocker.name} is fitted, or " if blocker.kind == "component" else ""
+            yield Finding(
+                "warning", "no-spanner-room", holder.panel, holder.feature,
+                f"the spanner for the nut of {own(holder)} has no room, {other(blocker)} is {telling.say(deep)} in "
+                f"its way: {before}{cure}",
+            )  # fmt: skip
+
+
+# What cures it -------------------------------------------------------------------------------------------------------
+
+
+def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = True) -> str:
+    """The shortest move of either on its panel, and a quarter turn of either where that helps."""
+    cures: list[str] = []
+    moves = [
+        (by, index, way, moving)
+        for index, (moving, still) in enumerate(((two, one), (one, two)))
+        if moving.kind == "component"
+        for way, by in _moves(moving, still, air)
+    ]
+    if moves:
+        by, _, way, moving = min(moves, key=lambda move: (round(move[0], 2), move[1]))
+        name = "it" if moving.feature == two.feature and moving.panel == two.panel else moving.name
+        cures.append(f"move {name} {telling.cure(by)} towards the {way}")
+    if turns:
+        cures += [
+            f"turn {moving.name} by 90 degrees"
+            for moving, still in ((two, one), (one, two))
+            if moving.placement is not None and _is_long(moving) and _clear(turned(moving), still, air)
+        ]
+    if cures:
+        return ", or ".join(cures)
+    deep = max(_overlap(one, two, spanners=False), air)
+    return f"no move on its panel does: it needs {telling.cure(deep)} more room, or a smaller part"
+
+
+def _moves(moving: Thing, still: Thing, air: float) -> Iterator[tuple[str, float]]:
+    """How far to move a component along its panel, each way, until it is clear; moves off the panel left out."""
+    assert moving.frame is not None and moving.placement is not None
+    for way, (x, y) in WAYS.items():
+        direction = moving.frame.direction((x, y))
+        by = _way_out(moving, still, direction, air)
+        if by is not None and _stays_on(moving, (x * by, y * by)):
+            yield way, by
+
+
+def _stays_on(thing: Thing, by: XY) -> bool:
+    """Whether a component that is moved stays on its panel, with its centre and with all that is not outside."""
+    assert thing.placement is not None
+    x, y = thing.placement.centre
+    boxes = [solid.footprint.bounds for _, solid in thing.solids if solid.low < 0] + [(x, y, x, y)]
+    x0, y0, x1, y1 = thing.outline
+    return all(
+        x0 <= left + by[0] and right + by[0] <= x1 and y0 <= low + by[1] and high + by[1] <= y1
+        for left, low, right, high in boxes
+    )
+
+
+def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
+    """The least move along a direction after which every solid of the one is clear of every one of the other."""
+    by = 0.0
+    spanners = all(role == "spanner" for role, _ in moving.solids)
+    pairs = [(one, two) for _, one, two in _pairs(moving, still, spanners)]
+    for _ in range(8):
+        short = [
+            (one, two) for one, two in pairs if not _apart(distance(one, two, shift=scaled(way, by), enough=air), air)
+        ]
+        if not short:
+            return by
+        for one, two in short:
+            out = slide(one, two, way, air)
+            if out is None:
+                return None
+            by = max(by, out)
+    return None
+
+
+def _apart(by: float, air: float) -> bool:
+    return by >= air - MEET if air > 0 else by > 0
+
+
+def turned(thing: Thing) -> Thing:
+    """A component turned by 90 degrees, counter-clockwise as seen from the outside, about its centre."""
+    assert thing.placement is not None
+    cx, cy = thing.placement.centre
+
+    def turn(point: XY) -> XY:
+        return cx - (point[1] - cy), cy + (point[0] - cx)
+
+    solids = tuple(
+        (role, Prism(solid.frame, solid.footprint.mapped(turn), solid.low, solid.high)) for role, solid in thing.solids
+    )
+    axis = thing.placement.axis
+    placement = replace(thing.placement, axis=None if axis is None else (-axis[1], axis[0]))
+    return replace(thing, solids=solids, placement=placement)
+
+
+def _is_long(thing: Thing) -> bool:
+    """Whether a turn changes anything: some body is longer than wide, or stands off the centre."""
+    assert thing.frame is not None
+    for _, solid in thing.solids:
+        x0, y0, x1, y1 = solid.footprint.bounds
+        if abs((x1 - x0) - (y1 - y0)) > MEET:
+            return True
+    return False
+
+
+def _clear(one: Thing, two: Thing, air: float) -> bool:
+    if _overlap(one, two, spanners=False) > MEET:
+        return False
+    return air == 0 or _least(one, two) >= air - MEET
+
+
+def shown(found: Iterable[Finding], panels: Sequence[str]) -> list[Finding]:
+    """The findings about these panels, and those about none."""
+    return [finding for finding in found if not finding.panel or finding.panel in panels]

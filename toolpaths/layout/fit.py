@@ -1,0 +1,95 @@
+"""Whether things fit: panels in their box, the chassis in its cabinet, the baffle in its opening."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from toolpaths.finding import Finding
+from toolpaths.job.chassis import Cabinet, Chassis
+from toolpaths.layout.bends import folded_sides
+from toolpaths.layout.box import extent, inside_of
+from toolpaths.layout.panel import Panel
+from toolpaths.layout.telling import Telling
+from toolpaths.tolerance import PIECE
+
+
+def fit_findings(
+    panels: Sequence[Panel], chassis: Chassis | None, cabinet: Cabinet | None, telling: Telling
+) -> Iterator[Finding]:
+    """All of it."""
+    if chassis is not None:
+        yield from _panels_in_box(panels, chassis, telling)
+    if cabinet is not None:
+        if chassis is not None:
+            yield from _box_in_cabinet(panels, chassis, cabinet, telling)
+        yield from _baffle(panels, cabinet, telling)
+
+
+def _panels_in_box(panels: Sequence[Panel], chassis: Chassis, telling: Telling) -> Iterator[Finding]:
+    """A face that is bent must measure what the box does with the sheet of its walls; a loose one may be smaller."""
+    for panel in panels:
+        face = chassis.face_of(panel.name)
+        if face is None:
+            continue
+        folded = folded_sides(face, chassis)
+        x0, y0, x1, y1 = panel.outline.bounds
+        left, low, right, high = extent(face, chassis)
+        across, up, _ = inside_of(face, chassis)
+        for what, is_, size, inside, sides in (
+            ("width", x1 - x0, right - left, across, ("left", "right")),
+            ("height", y1 - y0, high - low, up, ("lower", "upper")),
+        ):
+            bent = [wall for side, wall in folded.items() if side in sides]
+            if bent and abs(is_ - size) > PIECE:
+                with_ = f"{telling.say(inside)} inside and the sheet at the {' and the '.join(bent)}"
+                yield Finding(
+                    "error", "chassis-size", panel.name, "",
+                    f"the {what} of the {face} is {telling.say(is_)}, the chassis has {telling.say(size)} there "
+                    f"({with_}): make them agree",
+                )  # fmt: skip
+
+
+def _box_in_cabinet(
+    panels: Sequence[Panel], chassis: Chassis, cabinet: Cabinet, telling: Telling
+) -> Iterator[Finding]:
+    """Outside of the chassis, its covering and the play against the opening, in width and in height."""
+    sheet = chassis.thickness
+    width = chassis.length + sheet * (chassis.has("left") + chassis.has("right"))
+    height = chassis.height + sheet * (chassis.has("top") + chassis.has("bottom"))
+    for panel in panels:
+        if chassis.face_of(panel.name) in ("front", "rear"):
+            x0, y0, x1, y1 = panel.outline.bounds
+            width, height = max(width, x1 - x0), max(height, y1 - y0)
+    for what, outside, opening in (("wide", width, cabinet.width), ("high", height, cabinet.height)):
+        yield from _no_play("the chassis", "", outside, 0.0, opening, what, cabinet, telling)
+
+
+def _baffle(panels: Sequence[Panel], cabinet: Cabinet, telling: Telling) -> Iterator[Finding]:
+    """The baffle with the cloth that is wrapped round its edges against its covered opening."""
+    if cabinet.baffle_opening is None:
+        return
+    for panel in panels:
+        if panel.name == cabinet.baffle:
+            x0, y0, x1, y1 = panel.outline.bounds
+            sizes = (("wide", x1 - x0, cabinet.baffle_opening[0]), ("high", y1 - y0, cabinet.baffle_opening[1]))
+            for what, size, opening in sizes:
+                yield from _no_play("the baffle", panel.name, size, cabinet.cloth, opening, what, cabinet, telling)
+
+
+def _no_play(
+    name: str, panel: str, size: float, cloth: float, opening: float, what: str, cabinet: Cabinet, telling: Telling
+) -> Iterator[Finding]:
+    free = (opening - size) / 2 - cabinet.covering - cloth
+    if free >= cabinet.play - PIECE:
+        return
+    layers = [f"covering of {telling.say(cabinet.covering)}"] if cabinet.covering else []
+    layers += [f"cloth of {telling.say(cloth)}"] if cloth else []
+    under = f" with {' and '.join(layers)} on each side" if layers else ""
+    left = f"leaves {telling.say(free)} of play" if free >= 0 else f"is {telling.say(-free)} too large on each side"
+    code = "cabinet-play" if name == "the chassis" else "baffle-play"
+    yield Finding(
+        "error" if free < 0 else "warning", code, panel, "",
+        f"{name} is {telling.say(size)} {what} and its opening {telling.say(opening)}{under}: it {left}, "
+        f"{telling.say(cabinet.play)} is wanted: make it {telling.cure(2 * (cabinet.play - free))} smaller, or the "
+        "opening larger",
+    )  # fmt: skip

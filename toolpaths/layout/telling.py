@@ -1,0 +1,43 @@
+"""Lengths, ways and things as findings about the box put them into words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from toolpaths.geometry.segment import XY
+from toolpaths.layout.box import Thing
+from toolpaths.units import INCH, Units, plain
+
+WAYS: Final[dict[str, XY]] = {"right": (1.0, 0.0), "left": (-1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
+"""The ways in which a thing can be moved on its panel, as seen from the panel's outside."""
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """Words for lengths in a job of these units."""
+
+    units: Units
+
+    def say(self, length: float) -> str:
+        """A length: mm, and inches beside them in an inch job."""
+        text = f"{plain(length, 2)} mm"
+        return f"{text} ({plain(length / INCH, 3)} in)" if self.units == "in" else text
+
+    def cure(self, length: float) -> str:
+        """A length to move by, rounded up to a tenth of a mm, so that the rounded number cures to a micron."""
+        return self.say(math.ceil(length * 10 - 0.01) / 10)
+
+
+def own(thing: Thing) -> str:
+    """The finding's own thing, whose panel and place in the job are told anyway."""
+    return thing.name
+
+
+def other(thing: Thing) -> str:
+    """Another thing with its panel and its place in the job."""
+    known = [part for part in (thing.panel, thing.feature) if part]
+    if thing.kind == "wall":
+        return thing.name
+    return f"{thing.name} ({', '.join(known)})" if known else thing.name
