@@ -31,14 +31,6 @@ SPEED_MARGIN: Final = 1.1
 CHIP_MARGIN: Final = 1.5
 """Feed per tooth above this many times the table's upper figure is an error."""
 
-PASS_MARGIN: Final = 2.5
-"""Area of cut above this many times the table's pass in a full slot is an error: above a table's pass there is room,
-but the whole depth at once, where roughing was left out, breaks the cutter."""
-
-RAMP_MARGIN: Final = 2.0
-"""A ramp steeper (by its tangent) than this many times the table's is an error: the table takes the low end of what is
-common practice, whose high end is 1.7 times that and more."""
-
 CLEAR_ABOVE: Final = 5.0
 """Clear height above the tallest clamp or flange, and the least clear height above the bare sheet."""
 

@@ -42,7 +42,7 @@ def change(cutter: int, speed: int) -> str:
 def round_at(z: float, x: float, y: float, reach: float) -> str:
     """Once round a square path about x, y, entered at its lower left corner."""
     left, right, low, high = x - reach, x + reach, y - reach, y + reach
-    return f"G1 X{left} Y{low} F200\nZ{z} F60\nX{right} F200\nY{high}\nX{left}\nY{low}\n"
+    return f"G1 X{left} Y{low} Z{z} F100\nX{right} F200\nY{high}\nX{left}\nY{low}\n"
 
 
 MILL = change(116, 3000)

@@ -1,4 +1,4 @@
-"""What table, cutter, spindle and machine allow: speed, feed, feed per tooth, power, depth of a pass, ramps.
+"""What table, cutter, spindle and machine allow: speed, feed, feed per tooth and power.
 
 n rev/min, F mm/min, diameters mm. v = pi d n / 1000 (m/min); feed per tooth F / (n z); P = kc Q / 1000 with kc in N/mm²
 and Q in mm³/s (plane definitions).
@@ -13,9 +13,9 @@ from typing import Any
 import shapely
 
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import CHIP_MARGIN, PASS_MARGIN, PIECE, RAMP_MARGIN, ROUNDING_MM, SPEED_MARGIN
+from toolpaths.tolerance import CHIP_MARGIN, PIECE, ROUNDING_MM, SPEED_MARGIN
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import Move, Work, num, place, radius_at, span_below
+from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
 from toolpaths.verify.outline import near_panel
 from toolpaths.verify.piece import Place, Scene
 from toolpaths.verify.swept import WHOLE, SweepKey
@@ -26,12 +26,6 @@ FEED_ROUNDING = 1.0
 AIR = 0.05
 """An arc that newly clears less than this share of the cutter's diameter runs in air."""
 
-LONG_CUT = 2.0
-"""Cutter diameters; the load of a pass is judged on cuts at least this long."""
-
-WIDE = 0.25
-"""Of the cutter's diameter; a cut narrower than this is a finishing pass, which may go to the full depth at once."""
-
 TRACE = 1e-3
 """mm²; less newly cleared area than this is arithmetic."""
 
@@ -41,7 +35,7 @@ TURNING_KINDS = ("drill", "spot drill", "countersink")
 
 def judge_limits(work: Work, scene: Scene) -> None:
     """Every cut against the spindle's range, the material's table, the machine's feeds and the spindle's power."""
-    depths, passes = _Depths(), _Depths()
+    depths = _Depths()
     seen: set[Any] = set()
     for move in work.moves:
         if move.stroke.kind != "cut":
@@ -59,12 +53,8 @@ def judge_limits(work: Work, scene: Scene) -> None:
                 seen.add(state)
             _judge_chip(work, scene, move, move.cutter, scene.place.get(move.order), feature)
         _judge_plunge(work, scene, move, move.cutter, scene.place.get(move.order), feature)
-        spot = scene.place.get(move.order)
         if move.placed:
             _judge_power(work, scene, move, move.cutter, scene.place.get(move.order), depths, feature)
-            if spot is not None and not move.upright and move.cutter.kind == "end mill":
-                _judge_pass(work, scene, move, move.cutter, spot, passes, feature)
-                _judge_ramp(work, scene, move, move.cutter, spot, feature)
 
 
 def _top(scene: Scene, move: Move) -> float:
@@ -224,7 +214,7 @@ def _judge_power(
             if fresh > AIR * area:
                 _tell_power(work, move, area * stroke.feed, allowed, feature)
         return
-    plane = _plane_length(move)
+    plane = stroke.radius * stroke.sweep if stroke.centre else math.dist(stroke.start[:2], stroke.end[:2])
     if plane < ROUNDING_MM:
         return
     widest = cutter.diameter
@@ -247,59 +237,6 @@ def _tell_power(work: Work, move: Move, rate: float, allowed: float, feature: st
         f"{num(math.floor(move.stroke.feed * allowed / rate))} mm/min, or cut less deep",
         move=move, feature=feature,
     )
-
-
-# --- depth of a pass, ramps ------------------------------------------------------------------------------------
-
-
-def _judge_pass(
-    work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place, passes: _Depths, feature: str
-) -> None:
-    """The area of cut (width by depth of what is newly taken) against the table's pass in a full slot.
-
-    Only level cuts of some length are judged: on a short one, and on a chord of a bend, the way in counts for too much.
-    """
-    stroke = move.stroke
-    step = passes.step((scene.sweeps.path(stroke)[0], cutter.radius), move.low, -work.panel.thickness)
-    plane = _plane_length(move)
-    deepest = PASS_MARGIN * work.material.stepdown * cutter.diameter * work.machine.stiffness
-    allowed = deepest * cutter.diameter
-    level = move.high - move.low < ROUNDING_MM
-    if plane < LONG_CUT * cutter.diameter or not level or step <= deepest:
-        return
-    # An arc tighter than the cutter takes all out to its outer edge: its length is that of the middle of the cut.
-    length = plane if stroke.centre is None else stroke.sweep * max(stroke.radius, (stroke.radius + cutter.radius) / 2)
-    # From cleared ground a cutter enters with its whole width, until it is in by its radius: that much is let pass.
-    taken = _new_volume(work, scene, move, cutter, spot) / (length + cutter.radius)
-    if taken > allowed and taken > WIDE * cutter.diameter * step:
-        work.notes.add(
-            "heavy-cut",
-            f"T{stroke.cutter} takes {taken:.2f} mm² of {work.material.name} in one pass (width by depth) on the way "
-            f"to {place(*stroke.end)}; at most {allowed:.2f} mm², which is a slot {num(deepest)} mm deep",
-            move=move, feature=feature,
-        )
-
-
-def _judge_ramp(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place, feature: str) -> None:
-    """A way down into uncut material, straight or as a helix, is no steeper than the table's ramp."""
-    down, plane = move.stroke.start[2] - move.stroke.end[2], _plane_length(move)
-    most = RAMP_MARGIN * math.tan(work.material.ramp)
-    if math.isnan(down) or plane < cutter.radius or down - ROUNDING_MM <= most * plane:
-        return
-    if _new_area(scene, move, cutter, spot, move.low) > AIR * math.pi * cutter.radius**2:
-        work.notes.add(
-            "heavy-cut",
-            f"T{move.stroke.cutter} goes down at {math.degrees(math.atan2(down, plane)):.1f} degrees into the sheet "
-            f"on the way to {place(*move.stroke.end)}; at most "
-            f"{math.degrees(math.atan(most)):.1f} in {work.material.name}",
-            move=move, feature=feature,
-        )
-
-
-def _plane_length(move: Move) -> float:
-    """Length of a move's path in X and Y, mm."""
-    stroke = move.stroke
-    return stroke.radius * stroke.sweep if stroke.centre else math.dist(stroke.start[:2], stroke.end[:2])
 
 
 def _new_area(scene: Scene, move: Move, cutter: Cutter, spot: Place, level: float) -> float:
