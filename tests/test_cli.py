@@ -364,7 +364,7 @@ def test_help_of_click_is_the_only_interface() -> None:
         assert {"--json", "--quiet", "-v"} <= given
 
 
-@pytest.mark.parametrize("command", ["simulate", "parts"])
+@pytest.mark.parametrize("command", ["simulate"])
 def test_a_command_that_is_still_to_come_is_said_so(command: str, run: Run) -> None:
     """What the help does not list yet is a clear error, not an unknown word."""
     status, out, err = run(command, "job.toml")

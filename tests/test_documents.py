@@ -20,6 +20,7 @@ from toolpaths.finding import CODES, has_errors
 from toolpaths.job import schema
 from toolpaths.job.chassis import KeepApart
 from toolpaths.job.load import read_job
+from toolpaths.job.parts import HOLES, PartRow, RoomTable
 from toolpaths.layout.build import lay_out
 from toolpaths.tables import load
 
@@ -124,7 +125,7 @@ def test_built_in_names_are_those_of_the_tables() -> None:
 
 def test_the_example_job_is_sound_and_shows_every_key(tmp_path: Path) -> None:
     """README's example job builds in each of its sizes, and every key of the format stands in it."""
-    example, box = blocks(section(README, "The job file"), "toml")
+    example, components, _, box = blocks(section(README, "The job file"), "toml")
     (tmp_path / "vents.csv").write_text(blocks(section(README, "The job file"), "csv")[0], encoding="utf-8")
     (tmp_path / "job.toml").write_text(example, encoding="utf-8")
     for size in (None, "wide"):
@@ -132,19 +133,37 @@ def test_the_example_job_is_sound_and_shows_every_key(tmp_path: Path) -> None:
         assert not has_errors(made.findings), made.findings
     models = [schema.JobTable, schema.PanelTable, schema.ClampTable, schema.TabsTable, schema.CountersinkTable]
     models += schema.FEATURES.values()
-    keys = {key for model in models for key in model.model_fields}
-    assert not keys - _shown(example) - _shown(box)
+    assert not _keys(models) - _shown(example) - _shown(components) - _shown(box)
+
+
+def _keys(models: list[type[schema.Table]]) -> set[str]:
+    """The keys of tables as a file has them."""
+    return {field.alias or key for model in models for key, field in model.model_fields.items()}
+
+
+def test_the_example_components_are_sound_and_show_every_key(tmp_path: Path) -> None:
+    """README's panel of components is a job without findings, with its own part beside it, and shows every key."""
+    _, panel, own, _ = blocks(section(README, "The job file"), "toml")
+    more = '  [[panel.part]]\n  part = "lever switch"\n  at = [125, 60]\n'
+    head = 'format = 1\nunits = "mm"\nmachine = "sheet router"\nparts = "my_parts.toml"\n'
+    (tmp_path / "my_parts.toml").write_text(own, encoding="utf-8")
+    (tmp_path / "job.toml").write_text(head + panel + more, encoding="utf-8")
+    made = pipeline.make(read_job(tmp_path / "job.toml"))
+    assert not [finding for finding in made.findings if finding.severity != "note"]
+    assert len(made.layout.panels[0].placements) == 1 + 6 + 5 + 1
+    assert not _keys([RoomTable, PartRow]) - _shown(own) - set(HOLES)
+    assert not _keys([schema.RowPartTable]) - _shown(panel)
 
 
 def _shown(example: str) -> set[str]:
     """The keys and tables that stand in an example."""
-    headings = re.findall(r"^ *\[+(?:panel\.)?(\w+)", example, re.MULTILINE)
+    headings = re.findall(r"^ *\[+(?:panel\.|part\.)?(\w+)", example, re.MULTILINE)
     return set(re.findall(r"(\w+) *= ", example)) | set(headings)
 
 
 def test_the_example_box_is_sound_and_shows_every_key(tmp_path: Path) -> None:
     """README's example of the tables about the box is read, and every key of them stands in it."""
-    box = blocks(section(README, "The job file"), "toml")[1]
+    box = blocks(section(README, "The job file"), "toml")[-1]
     panels = "".join(
         f'[[panel]]\nname = "{name}"\nmaterial = "mild steel"\nthickness = 1.2\nwidth = 242.4\nheight = {height}\n'
         for name, height in (("top", 152.4), ("rear", 61.2), ("baffle", 193))

@@ -54,7 +54,7 @@ def test_the_built_in_tables_are_valid() -> None:
     endings = ("_mill.toml", "_router.toml", "_plotter.toml")
     machines = [file.name for file in DATA.iterdir() if file.name.endswith(endings)]
     assert len(machines) >= 5
-    own = [("cutters", "cutters.toml"), ("materials", "materials.toml")]
+    own = [("cutters", "cutters.toml"), ("materials", "materials.toml"), ("parts", "parts.toml")]
     for name, file in [*(("machine", file) for file in machines), *own]:
         assert not errors(name, tomllib.loads((DATA / file).read_text(encoding="utf-8"))), file
 
@@ -64,6 +64,7 @@ def test_the_built_in_tables_are_valid() -> None:
     [
         ("machine", 'format = 1\nname = "small router"\nspindle = { max_rpm = 20000 }\n'),
         ("cutters", 'format = 1\nunits = "in"\n[[cutter]]\nnumber = 112\nstick_out = "1 1/4 in"\n'),
+        ("parts", 'format = 1\n[[part]]\nname = "noval socket"\n[[part.hole]]\ndiameter = 19.5\n'),
         ("materials", 'format = 1\n[[material]]\nname = "mdf"\nramp = { value = 5, unit = "deg", source = "mine" }\n'),
     ],
 )

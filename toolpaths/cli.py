@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from toolpaths.finding import Finding
     from toolpaths.job import Job
     from toolpaths.pipeline import Made
@@ -71,7 +73,7 @@ sizes_options = options(
 )
 
 
-NOT_BUILT_YET = ("simulate", "parts")
+NOT_BUILT_YET = ("simulate",)
 """Commands that a later release brings: README lists them."""
 
 
@@ -149,9 +151,10 @@ def new(folder: str, **_: object) -> Answer:
 def check(
     job: str, panels: tuple[str, ...], all_sizes: bool, quiet: bool, verbose: bool, as_json: bool, **choices: Any
 ) -> Answer:
-    """Say what is wrong or worth knowing about JOB's layout; write nothing.
+    """Say what is wrong or worth knowing about JOB's layout, and where its components stand; write nothing.
 
-    With -v it also says for each component what is nearest to it, and how near.
+    The centres are told from the panel's origin and from its left and lower edge, as seen from outside, to measure
+    with a ruler. With -v it also says for each component what is nearest to it, and how near.
     """
     from toolpaths import listing, pipeline
     from toolpaths.report import Answer, counts
@@ -164,10 +167,16 @@ def check(
     facts: dict[str, object] = {"counts": counts(findings)}
     if all_sizes:
         facts["sizes"] = [_size_facts(one, its) for one, its in found]
-    elif (verbose or as_json) and not panels and (near := _nearest(jobs[0])):
-        facts["nearest"] = near
-        if verbose:
-            lines = [*listing.table(near, tuple(near[0])), "", *lines]
+    else:
+        tables: list[list[str]] = []
+        if standing := pipeline.centres(jobs[0], panels):
+            facts["components"] = [listing.centre_facts(one) for one in standing]
+            tables.append(listing.centres(standing, jobs[0].units))
+        if (verbose or as_json) and not panels and (near := _nearest(jobs[0])):
+            facts["nearest"] = near
+            tables += [listing.table(near, tuple(near[0]))] if verbose else []
+        if not quiet:
+            lines = [line for table in tables for line in (*table, "")] + lines
     return Answer(_status(findings), lines, findings, facts)
 
 
@@ -331,6 +340,30 @@ def cutters(name: str | None, file: str | None, verbose: bool, **_: object) -> A
     return _listed("cutters", rows, columns, name is not None or verbose)
 
 
+@holewright.command(short_help="The components, with sources.")
+@click.argument("name", required=False)
+@click.option("--parts", "file", metavar="FILE", help="Your own component table, over ours row by row.")
+@click.option("--svg", "picture", metavar="FILE", help="Draw the component called NAME at full size.")
+@spoken
+def parts(name: str | None, file: str | None, picture: str | None, verbose: bool, **_: object) -> Answer:
+    """List the components with what they are, or holes, room and source of the one called NAME."""
+    from dataclasses import replace
+    from pathlib import Path
+
+    from toolpaths import listing
+
+    if picture is not None and name is None:
+        raise click.UsageError("--svg draws one component: name it")
+    table = Path(file) if file else None
+    answer = _listed("parts", listing.parts(name, table), ("name", "group", "summary"), name is not None or verbose)
+    if picture is not None and name is not None:
+        from toolpaths import pipeline
+
+        _write(Path(picture), pipeline.part_drawing(name, table))
+        answer = replace(answer, lines=[*answer.lines, "", f"drew {picture}"])
+    return answer
+
+
 @holewright.command(short_help="The materials, with sources.")
 @click.argument("name", required=False)
 @spoken
@@ -376,10 +409,10 @@ def posts(name: str | None, verbose: bool, **_: object) -> Answer:
 
 
 @holewright.command(short_help="The JSON Schema of a file that you write.")
-@click.argument("name", required=False, default="job", metavar="[job | machine | cutters | materials]")
+@click.argument("name", required=False, default="job", metavar="[job | machine | cutters | materials | parts]")
 @spoken
 def schema(name: str, **_: object) -> Answer:
-    """Print the JSON Schema of a job, machine, cutters or materials file, for an editor; without a name, the job's."""
+    """Print the JSON Schema of a file that you write, for an editor; without a name, that of a job."""
     from toolpaths import schemas
     from toolpaths.errors import UnknownName
     from toolpaths.report import Answer
@@ -507,6 +540,16 @@ def _listed(what: str, rows: list[dict[str, Any]], columns: Sequence[str], full:
         return Answer(DONE, table(rows, columns), facts={what: rows})
     blocks = [[*block(row), ""] for row in rows]
     return Answer(DONE, [line for lines in blocks for line in lines][:-1], facts={what: rows})
+
+
+def _write(path: Path, text: str) -> None:
+    """A file that the user named, whole or not at all."""
+    from toolpaths.errors import CannotWrite
+
+    try:
+        path.write_bytes(text.encode("utf-8"))
+    except OSError as error:
+        raise CannotWrite(f"{path}: {error.strerror or error}") from error
 
 
 def _quoted(text: str) -> str:

@@ -90,6 +90,8 @@ def draw_panel(
         if opening.countersink is not None:
             inked["countersinks" if opening.finish == "machine" else "by hand"].append(_chain(widest))
         inked["centre marks"] += _centre_marks(panel, opening, widest)
+    for pen, shapes_of_parts in _parts(panel).items():
+        inked[pen] += [_chain(shape) for shape in shapes_of_parts]
     inked["tabs"] += [Polyline(side) for tab in tabs for side in (tab[:2], tab[2:])]
     inked["clamps"] += [_rectangle(_placed(panel, clamp.area)) for clamp in panel.clamps]
     if not _same(_placed(panel, panel.stock), outline.bounds):
@@ -128,6 +130,8 @@ def unlettered(layout: Layout) -> list[Finding]:
 
 PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
     ("centre marks", NARROW, CHAIN),
+    ("parts behind", NARROW, DASHED),
+    ("parts", NARROW, UNBROKEN),
     ("pilot holes", NARROW, UNBROKEN),
     ("countersinks", NARROW, UNBROKEN),
     ("tabs", NARROW, UNBROKEN),
@@ -155,6 +159,20 @@ def _placed(panel: Panel, box: Box) -> Box:
     """A rectangle of the panel as it lies in the drawing."""
     (ax, ay), (bx, by) = panel.to_program(box[:2]), panel.to_program(box[2:])
     return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
+
+def _parts(panel: Panel) -> dict[str, tuple[Contour, ...]]:
+    """The outlines of what components have on the side that is seen, and behind the sheet; each shape once.
+
+    Room for a spanner is left out, and terminals, which lie within their body.
+    """
+    found: dict[str, dict[Contour, None]] = {"parts": {}, "parts behind": {}}
+    for placement in panel.placements:
+        for body in placement.bodies:
+            if body.role not in ("spanner", "terminal"):
+                seen = (body.low >= 0) != panel.mirrored
+                found["parts" if seen else "parts behind"].setdefault(panel.contour_to_program(body.footprint))
+    return {pen: tuple(shapes) for pen, shapes in found.items()}
 
 
 def _rectangle(box: Box) -> Polyline:
@@ -290,6 +308,9 @@ def _labels(
     for tab in tabs:
         taken.add(_bounds([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
+    for shape in (shape for shapes_of_parts in _parts(panel).values() for shape in shapes_of_parts):
+        for box in _along(shape):
+            taken.add(box)
     for clamp in panel.clamps:
         taken.add(_placed(panel, clamp.area))
     lines: list[Polyline] = []
@@ -405,6 +426,13 @@ def _strips(shape: Contour) -> list[Box]:
                 sides[index] = (min(left, x), max(right, x))
     return [(left, y0 + index * high, right, y0 + (index + 1) * high)
             for index, (left, right) in enumerate(sides) if left <= right]
+
+
+def _along(shape: Contour) -> Iterable[Box]:
+    """Small boxes along a shape's line, which lettering keeps off."""
+    steps = max(8, math.ceil(shape.perimeter / 1.5))
+    points = [shape.point_at(step * shape.perimeter / steps) for step in range(steps)]
+    return (_grown((x, y, x, y), 0.75) for x, y in points)
 
 
 # ---- round the panel

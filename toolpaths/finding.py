@@ -59,6 +59,7 @@ CODES: dict[str, str] = {
     "plots-only": "the machine has no spindle: drawings and the drilling schedule are all that is made",
     "measured": "the real piece differs from the design",
     "lettering": "a title or label has letters that the plotter's alphabet writes otherwise",
+    "crowded-row": "a row's components find no room on its line",
     # about the box
     "bodies-meet": "two components are in each other's room, on one face or round a corner of the box",
     "meets-wall": "a component reaches into a wall of the chassis",

@@ -9,9 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.errors import UnknownName
+from toolpaths.job.parts import Described, PartsTable
+from toolpaths.job.problems import Problems
+from toolpaths.job.schema import Table
+from toolpaths.layout.components import Centre
 from toolpaths.tables import load
 from toolpaths.tables import screws as tables
 from toolpaths.tables.rows import Cutter, Machine, Material, Rate
+from toolpaths.units import INCH, Units, inch_fraction, plain
 
 Row = dict[str, Any]
 """One row as the ``--json`` object holds it."""
@@ -31,6 +36,50 @@ def materials(name: str | None) -> list[Row]:
     """The materials of the table, or one."""
     rows = load.materials()
     return [_material(rows[key]) for key in _chosen(name, list(rows), "material")]
+
+
+def parts(name: str | None, file: Path | None) -> list[Row]:
+    """The components of the table, or one with all its holes and rooms as the table has them.
+
+    Raises BadInput with every problem of the user's ``file``.
+    """
+    problems = Problems(file.name if file else "", "")
+    table = PartsTable(problems, file)
+    if name is not None and name not in table.names:
+        raise UnknownName(f"no part is called {name!r}; {table.remark(name)}")
+    found = [table.find(key) for key in ([name] if name is not None else table.names)]
+    if problems.found:
+        raise problems.as_error()
+    return [_part(one) for one in found if one is not None]
+
+
+def _part(found: Described) -> Row:
+    row = found.row
+    facts: Row = {
+        "name": row.name,
+        "group": row.group,
+        "summary": row.summary,
+        "fitted_from": row.fitted_from,
+        "passes_through_its_hole": row.passes,
+        "traits": list(row.traits),
+    }
+    if row.winding is not None:
+        facts["winding"] = row.winding if isinstance(row.winding, str) else f"{row.winding:g} degrees from +x"
+    (holes, from_file), (rooms, _) = found.holes, found.rooms
+    facts["figures_in"] = from_file.units
+    facts["holes"] = [{"shape": table.kind.replace("_", " "), **_as_written(table)} for table in holes.holes]
+    facts["room"] = [_as_written(table) for table in rooms.room]
+    return facts | {"source": row.source}
+
+
+def _as_written(table: Table) -> Row:
+    """The keys of a table as its file has them, its place first."""
+    keys = sorted(table.model_fields_set, key=lambda key: (key != "role", key != "side", key != "at"))
+    return {key: _figures(getattr(table, key)) for key in keys}
+
+
+def _figures(value: Any) -> Any:
+    return [_figures(part) for part in value] if isinstance(value, tuple) else value
 
 
 def screws(name: str | None) -> list[Row]:
@@ -69,6 +118,38 @@ def posts(name: str | None) -> list[Row]:
         {"name": post.name, "takes": post.takes, "suffix": post.suffix, "kind": post.kind, "summary": post.summary}
         for post in found
     ]
+
+
+def centres(standing: Sequence[Centre], units: Units) -> list[str]:
+    """Where components stand, panel by panel, in the job's units: to be measured with a ruler."""
+    named = any(one.label for one in standing)
+    rows = [
+        {
+            "panel": one.panel, "feature": one.feature, "part": one.part, "label": one.label,
+            f"x {units}": _ruled(one.x, units), f"y {units}": _ruled(one.y, units),
+            "from left": _ruled(one.from_left, units), "from lower edge": _ruled(one.from_lower, units),
+            "turned": f"{plain(math.degrees(one.angle), 2)}°" if one.angle else "",
+        }
+        for one in standing
+    ]  # fmt: skip
+    return table(rows, [key for key in rows[0] if key != "label" or named])
+
+
+def _ruled(length: float, units: Units) -> str:
+    """A length to a hundredth of a mm; in inches to a thousandth, with the fraction where one is exact."""
+    if units == "mm":
+        return f"{length + 0.0:.2f}".replace("-0.00", "0.00")
+    fraction = inch_fraction(abs(length))
+    return f"{length / INCH + 0.0:.3f}" + (f" ({'-' if length < 0 else ''}{fraction})" if fraction else "")
+
+
+def centre_facts(one: Centre) -> Row:
+    """A component's place as the ``--json`` object holds it."""
+    return {
+        "panel": one.panel, "feature": one.feature, "part": one.part, "label": one.label, "x_mm": _figure(one.x),
+        "y_mm": _figure(one.y), "from_left_mm": _figure(one.from_left), "from_lower_mm": _figure(one.from_lower),
+        "angle_deg": _figure(math.degrees(one.angle)),
+    }  # fmt: skip
 
 
 def table(rows: Sequence[Row], columns: Sequence[str]) -> list[str]:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import Path
 
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost
@@ -18,12 +19,14 @@ from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.job import Job
+from toolpaths.job.alone import part_alone
 from toolpaths.layout import box_checks, checks
 from toolpaths.layout.box import assemble
 from toolpaths.layout.box import nearest as nearest_of
 from toolpaths.layout.build import lay_out
+from toolpaths.layout.components import Centre, centres_on, round_components, row_findings
 from toolpaths.layout.panel import Layout, Panel
-from toolpaths.layout.telling import other
+from toolpaths.layout.telling import Telling, other
 from toolpaths.motion import Program, Setup
 from toolpaths.output import OutputFile, file_name
 from toolpaths.plan.setup import plan_panel
@@ -41,6 +44,9 @@ from toolpaths.verify.judge import judge
 
 STANDARD_POSTS = ("gcode", "plotter")
 """What a build writes where no ``--post`` asks for less or for more."""
+
+PART_MARGIN = 10.0
+"""mm of sheet drawn round a component that is drawn alone."""
 
 Report = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and how much there is."""
@@ -162,8 +168,38 @@ def nearest(job: Job) -> tuple[tuple[str, str, str, float], ...]:
     )
 
 
+def centres(job: Job, panels: Sequence[str] = ()) -> tuple[Centre, ...]:
+    """The centres of all components of the job, or of these panels; UnknownName for one that is not there."""
+    return tuple(centre for panel in _laid_out(job, panels).panels for centre in centres_on(panel))
+
+
+def part_drawing(name: str, file: Path | None) -> str:
+    """One component at full size as SVG, alone on a sheet: its holes, and round them the room that it takes.
+
+    Raises UnknownName, and BadInput with every problem of the user's table ``file``.
+    """
+    (panel,) = lay_out(part_alone(name, file)).panels
+    outline = round_components(panel, PART_MARGIN)
+    sheet = replace(
+        panel, outline=outline, stock=outline.bounds, thickness_text=f"drawn for {said(panel.thickness, 'mm')}",
+        material="sheet",
+    )  # fmt: skip
+    drawing = draw_panel(sheet, name, "mm")
+    post = postprocessors.find("plotter")
+    assert isinstance(post, DrawingPost)
+    return postprocessors.text_of(post, lambda: post.write(drawing), "utf-8")
+
+
 def _metals(job: Job) -> frozenset[str]:
     return frozenset(name for name, material in job.materials.items() if material.family == "metal")
+
+
+def _about_rows(job: Job, layout: Layout) -> list[Finding]:
+    """Rows without room for their components, on the panels in hand."""
+    shown = {panel.name for panel in layout.panels}
+    return [
+        finding for panel in job.panels if panel.name in shown for finding in row_findings(panel, Telling(job.units))
+    ]
 
 
 def _about_the_box(job: Job, layout: Layout) -> list[Finding]:
@@ -178,6 +214,7 @@ def _about_the_box(job: Job, layout: Layout) -> list[Finding]:
 def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
     findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
     findings += unlettered(layout)
+    findings += _about_rows(job, layout)
     findings += _about_the_box(job, layout)
     if not job.machine.cuts:
         said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"

@@ -1,8 +1,8 @@
 """JSON Schemas of the files that a user writes, for editors that complete and check TOML by one.
 
 They are those of the models that read the files, so they know the same keys. What a schema cannot say (expressions, one
-value that depends on another) stays with ``holewright check``. Machines and the rows of cutters and materials are laid
-over ours key by key, so their schemas ask only for what names them.
+value that depends on another) stays with ``holewright check``. Machines and the rows of cutters, materials and parts
+are laid over ours key by key, so their schemas ask only for what names them.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
+from toolpaths.job.parts import HOLES, PartsFile
 from toolpaths.job.schema import JobTable
 from toolpaths.tables.files import CuttersFile, MachineFile, MaterialsFile
 
@@ -22,7 +23,13 @@ _FILES: Final[dict[str, type[BaseModel]]] = {
     "machine": MachineFile,
     "cutters": CuttersFile,
     "materials": MaterialsFile,
+    "parts": PartsFile,
 }
+_NAMED_BY: Final = {
+    "cutters": ("CutterRow", "number"), "materials": ("MaterialRow", "name"), "parts": ("PartRow", "name"),
+}  # fmt: skip
+"""The model of each file's rows, and the one key that a row laid over ours must have."""
+
 NAMES: Final = tuple(_FILES)
 """The files that have a schema."""
 
@@ -45,10 +52,13 @@ def schema(name: str) -> dict[str, Any]:
         for table in found["$defs"].values():
             table.pop("required", None)
         found["required"] = ["format", "name"]
-    elif name != "job":
-        row, key = ("CutterRow", "number") if name == "cutters" else ("MaterialRow", "name")
+    elif name in _NAMED_BY:
+        row, key = _NAMED_BY[name]
         found["$defs"][row]["required"] = [key]
-    note = f"\n\n{NOTE}" if name == "job" else ""
+        for kind in HOLES.values() if name == "parts" else ():
+            table = found["$defs"][kind.__name__]
+            table["required"] = [key for key in table.get("required", ()) if key != "at"]
+    note = f"\n\n{NOTE}" if name in ("job", "parts") else ""
     about = f"{found.get('description', '')}{note}"
     return {"$schema": DIALECT, **found, "title": f"holewright {name} file, format 1", "description": about}
 

@@ -250,7 +250,7 @@ MISTAKES = [
     (PANEL.replace("1.2", '"99 ga"'), HOLE, "job.toml:7: panel[1].thickness: no gauge 99 of mild steel; there are"),
     (PANEL, HOLE.replace("diameter = 3", 'diameter = "#81"'), "job.toml:12: panel[1].hole[1].diameter: no drill size "
      "'#81'; there are #80 to #1 and letter A to letter Z"),
-    (PANEL, HOLE + "[[panel.part]]\npart = 'x'\n", "job.toml:13: panel[1].part[1]: comes in a later release; leave it "
+    (PANEL, HOLE + "[[panel.text]]\ntext = 'x'\n", "job.toml:13: panel[1].text[1]: comes in a later release; leave it "
      "out for now"),
 ]  # fmt: skip
 

@@ -14,8 +14,9 @@ from toolpaths.geometry.shapes import circle, rounded_rectangle
 from toolpaths.job import Job
 from toolpaths.job.box import TRAY
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
+from toolpaths.job.component import Role
 from toolpaths.job.schema import FACES
-from toolpaths.layout.bodies import Body, Placement, Role
+from toolpaths.layout.bodies import Body, Placement
 from toolpaths.layout.box import extent
 from toolpaths.layout.box_checks import findings
 from toolpaths.layout.panel import Opening, Panel

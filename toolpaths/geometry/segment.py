@@ -18,6 +18,17 @@ Bounds = tuple[float, float, float, float]
 TURN = 2 * math.pi
 
 
+def turned(centre: XY, point: XY, angle: float) -> XY:
+    """``point``, measured from ``centre``, turned counter-clockwise by ``angle`` rad about it.
+
+    >>> turned((1.0, 1.0), (2.0, 0.0), 0.0)
+    (3.0, 1.0)
+    """
+    cosine, sine = math.cos(angle), math.sin(angle)
+    x, y = point
+    return centre[0] + cosine * x - sine * y, centre[1] + sine * x + cosine * y
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """A straight piece from ``start`` to ``end``."""

@@ -8,13 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
-from toolpaths.job.schema import Finish, Origin
+from toolpaths.job.component import Room, Trait
+from toolpaths.job.schema import Align, Finish, Origin, Spacing
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
 
 __all__ = [
     "Clamp", "Countersink", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "HoleList",
-    "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Polygon", "Ring", "Round", "Slot", "Thread",
+    "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Part", "Polygon", "Ring", "Round", "Row", "Slot",
+    "Thread",
 ]  # fmt: skip
 
 
@@ -40,6 +42,11 @@ class Feature:
     finish: Finish
     tabs: HoldingTabs | None
     depth: float | None = None
+
+
+def hole_count(feature: Feature) -> int:
+    """How many holes a feature has: one, unless its kind says otherwise."""
+    return int(getattr(feature, "count", 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +191,48 @@ class HoleList(Feature):
     def count(self) -> int:
         """How many holes it has."""
         return len(self.holes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part(Feature):
+    """A component turned by ``angle`` (rad) about ``at``; its ``features`` and ``rooms`` are about its own centre.
+
+    ``winding`` is the direction of a transformer's winding, rad from its own X; None where it has none, or where it
+    stands along the panel's normal. ``clearance`` is the air that it wants round its room.
+    """
+
+    name: str
+    angle: float
+    clearance: float
+    features: tuple[Feature, ...]
+    rooms: tuple[Room, ...]
+    traits: frozenset[Trait]
+    winding: float | None
+
+    @property
+    def count(self) -> int:
+        """How many holes it has."""
+        return sum(map(hole_count, self.features))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row(Feature):
+    """Components along the line from ``at`` to ``to``, in ``groups``; where on it each stands the layout works out.
+
+    ``step`` is the pitch or gap where it is given; None: the first and last centre are at the ends.
+    """
+
+    to: tuple[float, float]
+    groups: tuple[tuple[Part, ...], ...]
+    spacing: Spacing
+    step: float | None
+    group_space: float
+    align: Align
+
+    @property
+    def count(self) -> int:
+        """How many holes it has."""
+        return sum(part.count for group in self.groups for part in group)
 
 
 @dataclass(frozen=True, slots=True)

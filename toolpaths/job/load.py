@@ -105,8 +105,8 @@ class Tables:
         return self.checked(schema.PanelTable, raw, place, instead)
 
     def feature_reader(
-        self, model: type[schema.FeatureTable]
-    ) -> Callable[[dict[str, Any], Place], schema.FeatureTable | None]:
+        self, model: type[schema.PlacedTable]
+    ) -> Callable[[dict[str, Any], Place], schema.PlacedTable | None]:
         return lambda data, place: self.checked(model, self.without_later(data, "feature", place), place)
 
     def clamp(self, data: dict[str, Any], place: Place) -> schema.ClampTable | None:

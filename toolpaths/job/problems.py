@@ -20,6 +20,12 @@ class Problems:
         self.text = text
         self.found: list[Problem] = []
 
+    def beside(self, file: str, text: str) -> Problems:
+        """Those of another file that belongs to the same job: what is found in it joins what was found in this."""
+        other = Problems(file, text)
+        other.found = self.found
+        return other
+
     def add(self, place: Place, message: str, remedy: str = "") -> None:
         """One problem at a place of the file."""
         self.extend([Problem(self.file, line_of(self.text, place), dotted(place), message, remedy)])

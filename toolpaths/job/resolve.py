@@ -10,11 +10,13 @@ from pathlib import Path
 from typing import Any, Final, TypeVar, cast
 
 from toolpaths.errors import BadInput, ExpressionError, Problem, UnknownName
-from toolpaths.job import Job, Panel, schema
+from toolpaths.job import Job, Panel, hole_count, schema
 from toolpaths.job.beside import checked_file
 from toolpaths.job.box import BoxResolver
 from toolpaths.job.expression import RESERVED, Quantity, Unresolved, names_in
-from toolpaths.job.panel import MOST_HOLES, PanelResolver
+from toolpaths.job.features import MOST_HOLES
+from toolpaths.job.panel import PanelResolver
+from toolpaths.job.parts import PartsTable
 from toolpaths.job.problems import Problems
 from toolpaths.job.scope import Names, Scope, quantity_of
 from toolpaths.tables import load as tables
@@ -41,14 +43,17 @@ class Resolver:
         names = self.parameters(size, settings)
         scope = Scope(self.problems, names, table.units)
         the_machine = self.machine(machine)
-        the_cutters = self.looked_up(("cutters",), lambda: tables.cutters(cutters or self.file(table.cutters)))
+        the_cutters = self.looked_up(("cutters",), lambda: tables.cutters(cutters or self.file("cutters")))
         self.check_slots(the_machine, the_cutters)
-        materials = self.looked_up(("materials",), lambda: tables.materials(self.file(table.materials))) or {}
+        materials = self.looked_up(("materials",), lambda: tables.materials(self.file("materials"))) or {}
         pilot = "1/8 in" if table.units == "in" else "3 mm"
         raw_pilot = pilot if table.pilot_diameter is None else table.pilot_diameter
         pilot_diameter = scope.length(raw_pilot, ("pilot_diameter",), "positive")
         folder = self.path.parent
-        panels = tuple(PanelResolver(scope, panel, materials, pilot_diameter, folder).panel() for panel in table.panel)
+        parts = self.parts()
+        panels = tuple(
+            PanelResolver(scope, panel, materials, parts, pilot_diameter, folder).panel() for panel in table.panel
+        )
         self.check_panels(panels)
         # a table in error has left a problem, so that nobody ever sees the missing value
         return Job(
@@ -195,16 +200,20 @@ class Resolver:
         """A machine of the command line: its file is looked for in the current folder, like every file named there."""
         return tables.machine(option, Path())
 
-    def file(self, name: str | None) -> Path | None:
-        """A table's file named in the job; None for the built-in table."""
-        if name is None:
-            return None
-        place: Place = ("cutters",) if name == self.table.cutters else ("materials",)
-        return checked_file(self.problems, place, self.path.parent, name)
+    def file(self, key: str) -> Path | None:
+        """The file of the user's that the job names under ``key``; None for the built-in table alone."""
+        name = getattr(self.table, key)
+        return None if name is None else checked_file(self.problems, (key,), self.path.parent, name)
+
+    def parts(self) -> PartsTable:
+        """The components; where the user's file cannot be read, ours alone, with the problem noted."""
+        file = self.file("parts")
+        found = self.looked_up(("parts",), lambda: PartsTable(self.problems, file))
+        return found or PartsTable(self.problems)
 
     def check_panels(self, panels: Sequence[Panel]) -> None:
         self.check_alike([(table.name, table.place) for table in self.table.panel])
-        holes = sum(getattr(feature, "count", 1) for panel in panels for feature in panel.features)
+        holes = sum(hole_count(feature) for panel in panels for feature in panel.features)
         if holes > MOST_HOLES:
             self.problems.add(("panel",), f"{holes} holes in all", f"at most {MOST_HOLES} in one job")
 

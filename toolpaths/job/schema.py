@@ -11,8 +11,9 @@ import re
 from collections.abc import Collection
 from typing import Annotated, Any, ClassVar, Final, Literal, get_args
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, WithJsonSchema
 
+from toolpaths.job.component import Trait
 from toolpaths.job.expression import LONGEST_TEXT
 from toolpaths.tables.toml_file import Place, shown
 
@@ -22,6 +23,8 @@ _NAME = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 _-]*[A-Za-z0-9])?")
 _DEVICES: Final = frozenset({"con", "prn", "aux", "nul"} | {f"{port}{n}" for port in ("com", "lpt") for n in range(10)})
 
 Units = Literal["mm", "in"]
+Spacing = Literal["equal pitch", "equal gap"]
+Align = Literal["centred", "from", "to"]
 Finish = Literal["machine", "pilot", "mark"]
 Origin = Literal[
     "lower left", "lower centre", "lower right",
@@ -30,10 +33,8 @@ Origin = Literal[
 ]  # fmt: skip
 
 LATER: Final[dict[str, frozenset[str]]] = {
-    "": frozenset({"parts"}),
-    "panel": frozenset(
-        {"part", "row", "drawing", "text"}
-    ),
+    "": frozenset(),
+    "panel": frozenset({"drawing", "text"}),
     "feature": frozenset(),
 }
 """Keys that come in a later release, by the table that they stand in."""
@@ -87,6 +88,13 @@ def proper_name(value: str) -> str:
     if value.lower() in _DEVICES:
         raise ValueError(f"{shown(value)} is a device's name on some systems; choose another")
     return value
+
+
+def list_of_texts(value: Any) -> Any:
+    """TOML's list as a tuple, where it holds texts alone."""
+    if isinstance(value, (list, tuple)) and all(isinstance(item, str) for item in value):
+        return tuple(value)
+    raise ValueError(f"is {shown(value)}; write a list of texts in quotes, such as ['one', 'two']")
 
 
 Expression = Annotated[
@@ -153,14 +161,19 @@ def _pair(value: Any) -> Any:
 Point = Annotated[tuple[Expression, Expression], BeforeValidator(_pair)]
 
 
-class FeatureTable(Table):
-    """What every feature has."""
+class PlacedTable(Table):
+    """What everything on a panel has."""
 
     kind: ClassVar[str]
-    at: Point
     label: Label = ""
     finish: Finish | None = None
     tabs: Tabs = True
+
+
+class FeatureTable(PlacedTable):
+    """What every feature has."""
+
+    at: Point
     depth: Expression | None = None
 
 
@@ -297,11 +310,93 @@ class HoleListTable(FeatureTable):
     tolerance: Expression = 0.0
 
 
-FEATURES: Final[dict[str, type[FeatureTable]]] = {
+class ComponentKeys(Table):
+    """What is said of a component wherever it is placed: which it is, how it is turned, what the rules take it for.
+
+    ``traits`` replace those of the component's row; ``clearance`` is the air that it wants round its room.
+    """
+
+    part: str
+    angle: Expression = 0.0
+    clearance: Expression = 0.0
+    traits: Annotated[tuple[Trait, ...], BeforeValidator(list_of_texts)] | None = None
+
+
+class PartTable(ComponentKeys, PlacedTable):
+    """``[[panel.part]]``: a component, which brings its holes and the room that it needs."""
+
+    kind = "part"
+    at: Point
+
+
+class RowPartTable(ComponentKeys):
+    """One component of a row."""
+
+    label: Label = ""
+
+
+def _groups(value: Any) -> Any:
+    """The parts of a row as groups of tables: a name alone, or a list of parts without groups, is shorthand."""
+    if value == ():  # stands in for a list that has been reported as wrong
+        return value
+    if not isinstance(value, (list, tuple)) or not value:
+        said = "is empty" if value == [] else f"is {shown(value)}"
+        raise ValueError(f"{said}; write a list of parts, or of groups of parts, each a list")
+    if not any(isinstance(item, (list, tuple)) for item in value):
+        value = [value]
+    if not all(isinstance(item, (list, tuple)) and item for item in value):
+        raise ValueError("mixes parts and groups; write a list of parts, or of groups of parts, each a list")
+    return tuple(tuple({"part": part} if isinstance(part, str) else part for part in group) for group in value)
+
+
+_PART_OR_NAME: Final[dict[str, Any]] = {"anyOf": [{"type": "string"}, {"type": "object"}]}
+
+Groups = Annotated[
+    tuple[tuple[RowPartTable, ...], ...],
+    BeforeValidator(_groups),
+    WithJsonSchema(
+        {
+            "type": "array",
+            "items": {"anyOf": [*_PART_OR_NAME["anyOf"], {"type": "array", "items": _PART_OR_NAME}]},
+            "description": "Parts by name, or tables { part, label, angle, clearance, traits }; or groups of these.",
+        }
+    ),
+]
+
+
+class RowTable(PlacedTable):
+    """``[[panel.row]]``: components along the line between two points.
+
+    ``equal pitch``: from centre to centre; ``equal gap``: the same air between their rooms along the line. The first
+    centre is at ``from`` and the last at ``to``, unless ``pitch`` or ``gap`` is given: then ``align`` says where on
+    the line the row is. Between groups there is ``group_space`` more. ``mirrored``: the parts given are the first half
+    of the row, and the same come again in reverse order. ``angle`` turns them all.
+    """
+
+    kind = "row"
+    start: Point = Field(alias="from")
+    to: Point
+    parts: Groups
+    spacing: Spacing = "equal pitch"
+    pitch: Expression | None = None
+    gap: Expression | None = None
+    group_space: Expression = 0.0
+    align: Align = "centred"
+    mirrored: bool = False
+    angle: Expression = 0.0
+
+    @classmethod
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each key that must be given."""
+        nowhere = (IN_ERROR, IN_ERROR)
+        return super().stand_ins(wrong) | {"from": nowhere, "to": nowhere, "parts": ()}
+
+
+FEATURES: Final[dict[str, type[PlacedTable]]] = {
     model.kind: model
     for model in (
         HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable, KeyedHoleTable,
-        PolygonTable, HoleListTable,
+        PolygonTable, HoleListTable, PartTable, RowTable,
     )
 }
 """Every kind of feature, in the order in which a panel's openings are numbered."""
@@ -354,6 +449,8 @@ class PanelTable(Table):
     keyed_hole: tuple[KeyedHoleTable, ...] = ()
     polygon: tuple[PolygonTable, ...] = ()
     hole_list: tuple[HoleListTable, ...] = ()
+    part: tuple[PartTable, ...] = ()
+    row: tuple[RowTable, ...] = ()
 
 
 class InsideTable(Table):
@@ -368,12 +465,6 @@ Face = Literal["top", "bottom", "front", "rear", "left", "right"]
 FACES: Final[tuple[Face, ...]] = get_args(Face)
 
 
-def _edges(value: Any) -> Any:
-    if isinstance(value, (list, tuple)) and all(isinstance(edge, str) for edge in value):
-        return tuple(value)
-    raise ValueError(f"is {shown(value)}; write a list of edges such as ['top front', 'top rear']")
-
-
 class ChassisTable(Table):
     """``[chassis]``: the box that the panels make. ``faces`` says which panel is which face.
 
@@ -386,7 +477,7 @@ class ChassisTable(Table):
     faces: dict[Face, str]
     thickness: Expression | None = None
     bend_radius: Expression = "1 mm"
-    folds: Annotated[tuple[str, ...], BeforeValidator(_edges)] | None = None
+    folds: Annotated[tuple[str, ...], BeforeValidator(list_of_texts)] | None = None
     holes: Literal["before bending", "after bending"] = "after bending"
     finder: Expression = "10 mm"
 
@@ -478,6 +569,7 @@ class JobTable(Table):
     machine: str | None = None
     cutters: str | None = None
     materials: str | None = None
+    parts: str | None = None
     pilot_diameter: Expression | None = None
     parameters: dict[str, Expression] = Field(default_factory=dict)
     sizes: dict[str, dict[str, Expression]] = Field(default_factory=dict)

@@ -8,31 +8,10 @@ the outside.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
-
-Role = Literal["body", "knob", "nut", "spanner", "flange", "terminal"]
-"""What a piece of room is for: a spanner needs its room only while its own nut is turned."""
-
-Trait = Literal[
-    "mains",
-    "signal input",
-    "hot",
-    "glass",
-    "capacitor can",
-    "transformer",
-    "earth stud",
-    "fuse",
-    "mains inlet",
-    "live terminals",
-    "cable",
-    "grommet",
-    "strain relief",
-    "loudspeaker",
-]
-"""What the rules of spacing and safety ask about a component."""
+from toolpaths.job.component import Role, Trait
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +41,11 @@ class Placement:
     traits: frozenset[Trait]
     axis: XY | None = None
     clearance: float = 0.0
+    number: int = 0
+    """In its row, from 1; 0: it stands in none."""
 
     @property
     def name(self) -> str:
-        """How findings call it."""
-        return f"{self.label} ({self.part})" if self.label else self.part
+        """How findings call it: by its label, or by its part and its number in the row."""
+        part = f"{self.part} no. {self.number}" if self.number else self.part
+        return f"{self.label} ({part})" if self.label else part

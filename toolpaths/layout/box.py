@@ -30,8 +30,9 @@ from toolpaths.geometry.segment import Bounds
 from toolpaths.geometry.shapes import circle
 from toolpaths.geometry.solid import XYZ, Box, Frame, Prism, box_distance, box_of, distance
 from toolpaths.job.chassis import Chassis, Obstacle
+from toolpaths.job.component import Role
 from toolpaths.job.schema import FACES, Face
-from toolpaths.layout.bodies import Placement, Role
+from toolpaths.layout.bodies import Placement
 from toolpaths.layout.panel import Panel, Rectangle
 
 _VIEWS: Final[dict[Face, tuple[XYZ, XYZ, XYZ]]] = {

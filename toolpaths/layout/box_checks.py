@@ -15,8 +15,8 @@ from toolpaths.finding import Finding
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.solid import XYZ, Prism, box_distance, distance, overlap, scaled, slide
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
+from toolpaths.job.component import Role
 from toolpaths.layout.bends import bend_findings
-from toolpaths.layout.bodies import Role
 from toolpaths.layout.box import Assembly, Thing, assemble, near_pairs
 from toolpaths.layout.box_rules import rule_findings
 from toolpaths.layout.fit import fit_findings

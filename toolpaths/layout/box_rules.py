@@ -13,7 +13,8 @@ from typing import Final
 from toolpaths.finding import Finding
 from toolpaths.geometry.solid import XYZ, box_distance, distance, dot
 from toolpaths.job.chassis import KeepApart
-from toolpaths.layout.bodies import Placement, Trait
+from toolpaths.job.component import Trait
+from toolpaths.layout.bodies import Placement
 from toolpaths.layout.box import Assembly, Thing, gap_between
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.telling import Telling, other, own

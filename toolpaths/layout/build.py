@@ -16,7 +16,7 @@ from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import across
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.polygon import corner_centres
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, turned
 from toolpaths.job import Clamp as JobClamp
 from toolpaths.job import (
     Cutout,
@@ -36,6 +36,7 @@ from toolpaths.job import (
 )
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.blank import blank_round
+from toolpaths.layout.components import holes_of, placement_of, standing_on
 from toolpaths.layout.folded import bend_areas, folded
 from toolpaths.layout.keys import key_is_milled
 from toolpaths.layout.nesting import with_tops
@@ -49,6 +50,12 @@ from toolpaths.units import Units, plain, said
 
 _ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
 _UP: Final = {"lower": 0.0, "centre": 0.5, "upper": 1.0}
+
+KINDS: Final[dict[type[Feature], str]] = {
+    Hole: "hole", DHole: "d_hole", Cutout: "cutout", Ring: "ring", Slot: "slot", DoubleDHole: "double_d_hole",
+    Grid: "grid", KeyedHole: "keyed_hole", Polygon: "polygon", HoleList: "hole_list",
+}  # fmt: skip
+"""What the job calls each kind that is an opening itself."""
 
 DIALLED: Final[dict[Units, float]] = {"mm": 1.0, "in": 1.27}
 """The step in which an operator likes to dial in a place by hand, mm: 1 mm, 0.05 in."""
@@ -76,15 +83,15 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
     stock = blank_round(panel.name, bounds, job.chassis) or bounds
     if panel.cut_outline:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
-    features = [(feature, _as_machined(feature, panel, job)) for feature in panel.features]
-    openings = _tagged(
-        [
-            replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
-            for feature, machined in features
-            for opening in _openings(machined, job.pilot_diameter)
-        ]
+    openings = with_tops(
+        _tagged(
+            [
+                replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
+                for name, feature in _features(panel)
+                for opening in _openings(name, _as_machined(feature, panel, job), job.pilot_diameter)
+            ]
+        )
     )
-    openings = with_tops(openings)
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     dialled = DIALLED[job.machine.program.units]
@@ -105,8 +112,18 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         # on the panel itself, which stays in its frame to the end; never where the outline's kerf comes
         touch_off=touch_off(bounds, panel.corner_radius, openings, no_place, zero, nut, panel.cut_outline, dialled),
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
+        placements=tuple(placement_of(one, panel.measured.thickness) for one in standing_on(panel)),
         folded=box,
     )
+
+
+def _features(panel: JobPanel) -> Iterator[tuple[str, Feature]]:
+    """Every feature that makes openings, with the name of the one that the job has: a component's are its own."""
+    for feature in panel.features:
+        if type(feature) in KINDS:
+            yield f"{KINDS[type(feature)]}[{feature.number}]", feature
+    for one in standing_on(panel):
+        yield from ((one.feature, hole) for hole in holes_of(one.part))
 
 
 def _thickness_words(panel: JobPanel, units: Units) -> str:
@@ -182,37 +199,44 @@ class _Form:
     tolerance: float = 0.0
 
 
-def _openings(feature: Feature | FiledKey, pilot_diameter: float) -> Iterator[Opening]:
+def _openings(name: str, feature: Feature | FiledKey, pilot_diameter: float) -> Iterator[Opening]:
+    """The openings of one feature, under the name of what the job has there."""
     match feature:
-        case Hole():
-            yield _opening("hole", feature, _round(feature.at, feature.diameter, feature.tolerance), pilot_diameter)
-        case DHole():
-            yield _opening("d_hole", feature, _d_hole(feature), pilot_diameter)
-        case Cutout():
-            yield _opening("cutout", feature, _cutout(feature), pilot_diameter)
-        case Ring():
-            for centre in ring_centres(feature):
-                form = _round(centre, feature.diameter, feature.tolerance)
-                yield _opening("ring", feature, form, pilot_diameter)
-        case Slot():
-            yield _opening("slot", feature, _slot(feature), pilot_diameter)
-        case DoubleDHole():
-            yield _opening("double_d_hole", feature, _double_d_hole(feature), pilot_diameter)
-        case Grid():
-            for centre in grid_centres(feature):
-                form = _round(centre, feature.diameter, feature.tolerance)
-                yield _opening("grid", feature, form, pilot_diameter)
-        case KeyedHole():
-            yield _opening("keyed_hole", feature, _keyed_hole(feature), pilot_diameter)
         case FiledKey(keyed):
-            yield _without_key(keyed, _opening("keyed_hole", keyed, _keyed_hole(keyed), pilot_diameter))
-        case Polygon():
-            yield _opening("polygon", feature, _polygon(feature), pilot_diameter)
+            yield _without_key(keyed, _opening(name, keyed, _keyed_hole(keyed), pilot_diameter))
         case HoleList():
             for hole in feature.holes:
-                form = _round(_turned(feature.at, hole.at, feature.angle), hole.diameter, feature.tolerance)
+                form = _round(turned(feature.at, hole.at, feature.angle), hole.diameter, feature.tolerance)
                 labelled = replace(feature, label=hole.label or feature.label)
-                yield _opening("hole_list", labelled, form, pilot_diameter)
+                yield _opening(name, labelled, form, pilot_diameter)
+        case _:
+            for form in _forms(feature):
+                yield _opening(name, feature, form, pilot_diameter)
+
+
+def _forms(feature: Feature) -> Iterator[_Form]:
+    """What each opening of a feature is; those of a list have labels of their own and are not among them."""
+    match feature:
+        case Hole():
+            yield _round(feature.at, feature.diameter, feature.tolerance)
+        case DHole():
+            yield _d_hole(feature)
+        case Cutout():
+            yield _cutout(feature)
+        case Ring():
+            for centre in ring_centres(feature):
+                yield _round(centre, feature.diameter, feature.tolerance)
+        case Slot():
+            yield _slot(feature)
+        case DoubleDHole():
+            yield _double_d_hole(feature)
+        case Grid():
+            for centre in grid_centres(feature):
+                yield _round(centre, feature.diameter, feature.tolerance)
+        case KeyedHole():
+            yield _keyed_hole(feature)
+        case Polygon():
+            yield _polygon(feature)
 
 
 def grid_centres(grid: Grid) -> Iterator[XY]:
@@ -231,7 +255,7 @@ def ring_centres(ring: Ring) -> Iterator[XY]:
         yield _polar(ring.at, ring.circle_diameter / 2, ring.start_angle + 2 * math.pi * index / ring.count)
 
 
-def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) -> Opening:
+def _opening(name: str, feature: Feature, form: _Form, pilot_diameter: float) -> Opening:
     """One opening, still without its tag."""
     cut, cut_diameter = form.shape, form.diameter
     if feature.finish == "pilot":
@@ -242,7 +266,7 @@ def _opening(kind: str, feature: Feature, form: _Form, pilot_diameter: float) ->
     cleared = is_mark or blind or small or not offset(cut, -NO_SLUG_UNDER / 2)
     return Opening(
         tag="",
-        feature=f"{kind}[{feature.number}]",
+        feature=name,
         label=feature.label,
         centre=form.centre,
         shape=form.shape,
@@ -313,7 +337,7 @@ def _cutout(cutout: Cutout) -> _Form:
         text += f" R{plain(cutout.corner_radius)}"
     x, y = cutout.width / 2 - cutout.corner_radius, cutout.height / 2 - cutout.corner_radius
     corners = ((-x, -y), (x, -y), (x, y), (-x, y))
-    marks = tuple(dict.fromkeys(_turned(cutout.at, corner, cutout.angle) for corner in corners))
+    marks = tuple(dict.fromkeys(turned(cutout.at, corner, cutout.angle) for corner in corners))
     # a stated radius is honoured exactly; only a sharp corner may keep the cutter's
     limit = 0.0 if cutout.corner_radius else cutout.max_corner_radius
     return _Form(cutout.at, shape, text, marks, corner_limit=limit)
@@ -323,7 +347,7 @@ def _slot(slot: Slot) -> _Form:
     shape = shapes.slot(slot.at, slot.length, slot.width, slot.angle)
     text = f"slot {plain(slot.length)} x {plain(slot.width)}"
     half = (slot.length - slot.width) / 2
-    marks = tuple(dict.fromkeys(_turned(slot.at, (x, 0.0), slot.angle) for x in (-half, half)))
+    marks = tuple(dict.fromkeys(turned(slot.at, (x, 0.0), slot.angle) for x in (-half, half)))
     return _Form(slot.at, shape, text, marks)
 
 
@@ -357,16 +381,9 @@ def _polygon(polygon: Polygon) -> _Form:
         text += f" R{plain(polygon.corner_radius)}"
     left, low, right, high = shape.bounds
     centres = corner_centres(polygon.points, polygon.corner_radius)
-    marks = tuple(_turned(polygon.at, centre, polygon.angle) for centre in centres)
+    marks = tuple(turned(polygon.at, centre, polygon.angle) for centre in centres)
     limit = 0.0 if polygon.corner_radius else polygon.max_corner_radius
     return _Form(((left + right) / 2, (low + high) / 2), shape, text, marks, corner_limit=limit)
-
-
-def _turned(centre: XY, point: XY, angle: float) -> XY:
-    """``point`` from ``centre``, turned by ``angle`` about it."""
-    cosine, sine = math.cos(angle), math.sin(angle)
-    x, y = point
-    return centre[0] + cosine * x - sine * y, centre[1] + sine * x + cosine * y
 
 
 def _polar(centre: XY, radius: float, angle: float) -> XY:
