@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, Literal
 
 from toolpaths.errors import ExpressionError
@@ -15,6 +16,12 @@ Units = Literal["mm", "in"]
 
 INCH: Final = 25.4
 """Millimetres in an inch, exactly (international inch of 1959)."""
+
+MOST_DIGITS: Final = 1e12
+"""From here on a double has no digit left to round by hand."""
+
+SAME_NUMBER: Final = 1e-9
+"""Less than this between two figures is arithmetic."""
 
 LITERAL: Final = re.compile(
     r"(?:(?:(?P<whole>[0-9]+)[ \t]+)?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<decimal>[0-9]+(?:\.[0-9]+)?|\.[0-9]+))"
@@ -122,12 +129,50 @@ def said(length: float, units: Units) -> str:
 def said_both(length: float, units: Units) -> str:
     """As ``said``; in inches with the mm beside them, for whoever holds a rule or reads a machine in mm.
 
-    >>> said_both(9.525, "in"), said_both(18, "in"), said_both(9.525, "mm")
-    ('3/8 in (9.525 mm)', '0.709 in (18 mm)', '9.525 mm')
+    >>> said_both(9.525, "in"), said_both(18, "in"), said_both(9.525, "mm"), said_both(0.05, "in")
+    ('3/8 in (9.525 mm)', '0.709 in (18 mm)', '9.525 mm', '0.0020 in (0.05 mm)')
     """
     if units == "mm":
         return said(length, units)
-    return f"{inch_fraction(length) or f'{length / INCH:.3f} in'} ({plain(length)} mm)"
+    return f"{inch_words(length)} ({plain(length)} mm)"
+
+
+def inch_words(length: float) -> str:
+    """A length in mm in inches: the fraction of the shop's chart where it is one, else decimals.
+
+    A chart prints the mm of its fractions to three decimals, so a length that was rounded so is that fraction. Decimals
+    are thousandths, or finer where those would leave fewer than two figures.
+
+    >>> inch_words(1.588), inch_words(15), inch_words(0.01), inch_words(-6.35), inch_words(0)
+    ('1/16 in', '0.591 in', '0.00039 in', '-1/4 in', '0 in')
+    """
+    sign, size = ("-" if length < 0 else ""), abs(length)
+    nearest = round(size / INCH * 64) * INCH / 64
+    if nearest and abs(size - nearest) < 0.0005 + SAME_NUMBER:
+        return f"{sign}{inch_fraction(nearest)}"
+    inches = size / INCH
+    if inches < SAME_NUMBER:
+        return "0 in"
+    return f"{sign}{fixed(inches, max(3, 1 - math.floor(math.log10(inches))))} in"
+
+
+def told(length: float, units: Units) -> str:
+    """A length in mm in a sentence for a shop of ``units``: as ``metric``, or in inches with those mm beside them.
+
+    >>> told(9.525, "in"), told(3.14159, "mm"), told(0.008, "in")
+    ('3/8 in (9.525 mm)', '3.14 mm', '0.00031 in (0.01 mm)')
+    """
+    text = f"{metric(length)} mm"
+    return f"{inch_words(length)} ({text})" if units == "in" else text
+
+
+def metric(length: float) -> str:
+    """Mm for a sentence: hundredths; of a fraction of an inch thousandths, as the shop's chart prints it.
+
+    >>> metric(3.175), metric(2.5), metric(1.5875), metric(2.667)
+    ('3.175', '2.5', '1.588', '2.67')
+    """
+    return plain(length, 3 if inch_fraction(abs(length)) else 2)
 
 
 def is_exact_in_inches(length: float) -> bool:
@@ -140,26 +185,32 @@ def is_exact_in_inches(length: float) -> bool:
 
 
 _BARE_MM: Final = re.compile(
-    r"(?<![0-9.])(?P<low>[0-9]+(?:\.[0-9]+)?)(?: to (?P<high>[0-9]+(?:\.[0-9]+)?))? mm\b"
-    r"(?!/| \(|(?: [a-z-]+)? (?:mill|drill|bit|countersink))"
+    r"(?<![0-9.])(?<!in \()(?P<low>[0-9]+(?:\.[0-9]+)?)(?: to (?P<high>[0-9]+(?:\.[0-9]+)?))? mm(?P<rate>/min)?\b"
+    r"(?![²³\"]|/| \(|(?: [a-z-]+)? (?:mill|drill|bit|countersink))"
 )
-"""Lengths in the sentences of planner and judge; not feeds, and not the names of metric cutters."""
+"""Lengths and feeds in the sentences of planner and judge; not the names of metric cutters, nor values of keys."""
 
 
-def inches_beside(text: str, units: Units) -> str:
-    """A sentence with its lengths in mm told in inches too, where the job is in inches.
+def inches_beside(text: str, units: Units, first: Units | None = None) -> str:
+    """A sentence whose lengths are in mm as it is told where ``units`` are in use: in inches with the mm in brackets.
 
-    >>> inches_beside("a 3 mm end mill leaves 1.5 mm, or 1 to 2 mm", "in")
-    'a 3 mm end mill leaves 1.5 mm (0.059 in), or 1 to 2 mm (0.039 to 0.079 in)'
-    >>> inches_beside("1.5 mm", "mm")
-    '1.5 mm'
+    ``first``: the units told first, where they are others; the inches are then in brackets.
+
+    >>> inches_beside("a 3 mm end mill leaves 6.35 mm, or 1 to 2 mm, at 508 mm/min", "in")
+    'a 3 mm end mill leaves 1/4 in (6.35 mm), or 0.039 to 0.079 in (1 to 2 mm), at 20 in/min (508 mm/min)'
+    >>> inches_beside("1.5 mm", "in", "mm"), inches_beside("1.5 mm", "mm")
+    ('1.5 mm (0.059 in)', '1.5 mm')
     """
     if units == "mm":
         return text
 
     def told(match: re.Match[str]) -> str:
-        figures = [f"{float(value) / INCH:.3f}" for value in (match["low"], match["high"]) if value]
-        return f"{match[0]} ({' to '.join(figures)} in)"
+        values = [float(value) for value in (match["low"], match["high"]) if value]
+        if match["rate"]:
+            inches = f"{' to '.join(plain(value / INCH, 1) for value in values)} in/min"
+        else:
+            inches = " to ".join(inch_words(value).removesuffix(" in") for value in values) + " in"
+        return f"{match[0]} ({inches})" if first == "mm" else f"{inches} ({match[0]})"
 
     return _BARE_MM.sub(told, text)
 
@@ -170,10 +221,23 @@ def plain(value: float, decimals: int = 3) -> str:
     >>> plain(3.0), plain(9.525), plain(-0.0001), plain(12.70)
     ('3', '9.525', '0', '12.7')
     """
-    text = f"{value:.{decimals}f}"
+    text = fixed(value, decimals)
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return text
+
+
+def fixed(value: float, decimals: int) -> str:
+    """A number with so many decimals, its halves rounded away from nought as one does by hand, never ``-0``.
+
+    >>> fixed(3.175, 2), fixed(1.005, 2), fixed(-0.0001, 3), fixed(2.5, 0)
+    ('3.18', '1.01', '0.000', '3')
+    """
+    if not abs(value) < MOST_DIGITS:
+        return f"{value:.{decimals}f}"
+    # whether a double is a half hangs on its last bit: what counts is its decimal text, free of arithmetic's noise
+    text = str(Decimal(repr(round(float(value), 9))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
+    return text.removeprefix("-") if float(text) == 0 else text
 
 
 def shortened(text: str, limit: int = 60) -> str:

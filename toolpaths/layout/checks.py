@@ -24,7 +24,7 @@ from toolpaths.layout.outline import lies_across
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, TOUCH_OFF_CLEARANCE
-from toolpaths.units import INCH, Units, inch_fraction, plain
+from toolpaths.units import Units, inches_beside, told
 
 WEB_OF_DRILL: Final = 0.18
 """A twist drill's web (its chisel edge) in diameters: 0.15 to 0.2 (general practice, from memory)."""
@@ -77,8 +77,7 @@ class _Sheet:
 
     def say(self, length: float) -> str:
         """A length for a message, in mm; in an inch job in inches, the mm beside them."""
-        metric = f"{plain(length, 2)} mm"
-        return f"{inch_fraction(length) or f'{length / INCH:.3f} in'} ({metric})" if self.units == "in" else metric
+        return told(length, self.units)
 
     def cure(self, length: float) -> str:
         """A length to move by, rounded up to a tenth of a mm, so that the rounded number cures."""
@@ -278,9 +277,10 @@ def _keys(sheet: _Sheet) -> Iterator[Finding]:
     """Keys that no cutter makes: what is left for the file."""
     for opening in sheet.panel.openings:
         if opening.filed:
+            filed = inches_beside(opening.filed, sheet.units)
             yield Finding(
                 "note", "file-key", sheet.panel.name, opening.feature,
-                f"{_own(opening)} is opened round; {opening.filed}, is left for the file: no end mill of the table "
+                f"{_own(opening)} is opened round; {filed}, is left for the file: no end mill of the table "
                 f"that may cut {sheet.panel.material} on this machine goes into it",
             )  # fmt: skip
 

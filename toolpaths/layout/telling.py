@@ -8,7 +8,7 @@ from typing import Final
 
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.box import Thing
-from toolpaths.units import INCH, Units, plain
+from toolpaths.units import Units, told
 
 WAYS: Final[dict[str, XY]] = {"right": (1.0, 0.0), "left": (-1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
 """The ways in which a thing can be moved on its panel, as seen from the panel's outside."""
@@ -21,9 +21,8 @@ class Telling:
     units: Units
 
     def say(self, length: float) -> str:
-        """A length: mm, and inches beside them in an inch job."""
-        text = f"{plain(length, 2)} mm"
-        return f"{text} ({plain(length / INCH, 3)} in)" if self.units == "in" else text
+        """A length: in mm, or in an inch job in inches with the mm beside them."""
+        return told(length, self.units)
 
     def cure(self, length: float) -> str:
         """A length to move by, rounded up to a tenth of a mm, so that the rounded number cures to a micron."""

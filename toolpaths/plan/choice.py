@@ -29,6 +29,7 @@ from toolpaths.plan.methods import (
 from toolpaths.plan.outline import too_narrow, ways_to_cut_out
 from toolpaths.plan.path import Cut, turn_of
 from toolpaths.plan.reach import inside_corners
+from toolpaths.units import metric
 
 MOST_NAMED = 3
 """So many cutters are named in one refusal."""
@@ -108,7 +109,7 @@ def _sinks(shop: Shop, findings: list[Finding]) -> dict[Cone, Way]:
 
 def _no_sink(opening: Opening, refused: tuple[str, ...]) -> str:
     cone = opening.countersink
-    size = f"{cone.diameter:.4g} mm wide of {math.degrees(cone.angle):g} degrees" if cone else ""
+    size = f"{metric(cone.diameter)} mm wide of {math.degrees(cone.angle):g} degrees" if cone else ""
     return (
         f"{opening.tag}: no countersink {size}: {'; '.join(_grouped(refused))}; leave countersink out and do it by "
         "hand, or choose a machine and a cutter that serve"
@@ -242,9 +243,8 @@ def _nothing_fits(
         marked = way_to_mark(shop, opening.top)
         if marked.ways:
             said = "; ".join(refused[:1])
-            message = (
-                f"{opening.tag}: no pilot of {opening.cut_diameter:.4g} mm can be made ({said}); a centre mark instead"
-            )
+            pilot = f"no pilot of {metric(opening.cut_diameter or 0.0)} mm can be made"
+            message = f"{opening.tag}: {pilot} ({said}); a centre mark instead"
             chosen[index] = Chosen(opening, marked.ways[0], marks_only=True)
             findings.append(_finding("note", "pilot-method", opening, shop, message))
             return
@@ -265,8 +265,8 @@ def _remarks(opening: Opening, way: Way, shop: Shop) -> list[Finding]:
     if opening.outside or opening.cut is None or opening.cut_diameter is not None or not has_sharp_corners(opening.cut):
         return []
     left = [corner.left(way.cutter.radius) for corner in inside_corners(opening.cut)]
-    what = _to_file([f"{one:.2f}" for one in sorted(left) if one >= practice.NOTHING_TO_FILE])
-    said = f"{opening.tag}: its sharp corners keep the cutter's radius of {way.cutter.radius:g} mm: {what}"
+    what = _to_file([metric(one) for one in sorted(left) if one >= practice.NOTHING_TO_FILE])
+    said = f"{opening.tag}: its sharp corners keep the cutter's radius of {metric(way.cutter.radius)} mm: {what}"
     return [_finding("note", "file-corner", opening, shop, said)]
 
 

@@ -32,6 +32,7 @@ from toolpaths.plan.speeds import CuttingData
 from toolpaths.plan.tab_places import places
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
+from toolpaths.units import metric
 
 LEAD_ALONG = 2.0
 """The finishing pass comes from the roughing path to the wall over this length."""
@@ -75,7 +76,7 @@ def contour_cut(
         # Only inside a corner does the cutter's centre turn before it; round an outer one it goes in an arc.
         found = places(shape, tabs.count, tabs.width, 0.0 if outside else cutter.radius + allowance)
         if found is None:
-            return f"no room for {tabs.count} tabs of {tabs.width:.1f} mm on its straight runs"
+            return f"no room for {tabs.count} tabs of {metric(tabs.width)} mm on its straight runs"
         middles = found
     ccw = machine.climbs != outside
     side = -1.0 if outside else 1.0

@@ -26,6 +26,7 @@ from toolpaths.tolerance import (
     SLOT_AIR,
     SPOILBOARD_FLOOR,
 )
+from toolpaths.units import metric
 
 WayKind = Literal["mark", "drill", "bore", "clear", "contour", "countersink"]
 
@@ -82,7 +83,7 @@ def cutter_reaches(cutter: Cutter, depth: float, shop: Shop) -> str | None:
     """Why a cutter cannot go ``depth`` below the sheet's top on this machine, or None."""
     machine, panel = shop.machine, shop.panel
     if depth > cutter.flute_length:
-        return f"T{cutter.number}: {depth:.2f} mm deep is more than its flutes' {cutter.flute_length:g} mm"
+        return f"T{cutter.number}: {metric(depth)} mm deep is more than its flutes' {metric(cutter.flute_length)} mm"
     bed, under = panel.bed(machine.spoilboard), panel.bed_name
     room = bed + panel.thickness + panel.clear_height + cutter.stick_out
     if room > machine.daylight:
@@ -103,11 +104,11 @@ def _no_daylight(shop: Shop) -> str:
     tallest = max(panel.clamps, key=lambda clamp: clamp.height, default=None)
     if tallest and panel.clear_height - tallest.height > CLEAR_ABOVE + SAME_POINT:
         tallest = None  # walls of a folded box stand higher
-    over = f", {panel.clear_height - tallest.height:g} mm over clamp {tallest.number}," if tallest else ""
+    over = f", {metric(panel.clear_height - tallest.height)} mm over clamp {tallest.number}," if tallest else ""
     cure = "; lower clamps would do, or a machine with more" if tallest else "; a machine with more would do"
     return (
-        f"its stick-out finds no room: {panel.bed_name}, sheet and the clear height of {panel.clear_height:g} mm{over} "
-        f"leave {max(left, 0.0):.1f} {DAYLIGHT} {machine.daylight:g} mm{cure}"
+        f"its stick-out finds no room: {panel.bed_name}, sheet and the clear height of "
+        f"{metric(panel.clear_height)} mm{over} leave {max(left, 0.0):.1f} {DAYLIGHT} {machine.daylight:g} mm{cure}"
     )
 
 
@@ -157,12 +158,12 @@ def drill_refused(drill: Cutter, shop: Shop, stock: Stock | None = None) -> str 
     room = stock.thickness - stock.top
     if stock.floor is None and drill.point_length > room + SAME_POINT:
         return (
-            f"T{drill.number} ({drill.trade_name}): its point is {drill.point_length:.2f} mm long and the sheet "
-            f"{room:.2f} mm thick: it would grab before it is guided"
+            f"T{drill.number} ({drill.trade_name}): its point is {metric(drill.point_length)} mm long and the sheet "
+            f"{metric(room)} mm thick: it would grab before it is guided"
         )
     left = stock.thickness - stock.tip(drill)
     if stock.floor is not None and left < practice.POINT_SKIN - SAME_POINT:
-        where = f"{left:.2f} mm above the underside" if left > 0 else "below the underside"
+        where = f"{metric(left)} mm above the underside" if left > 0 else "below the underside"
         return f"T{drill.number} ({drill.trade_name}): its point would end {where}; bored with a flat floor instead"
     return cutter_reaches(drill, stock.tip(drill), shop)
 
@@ -187,7 +188,8 @@ def ways_to_drill(diameter: float, tolerance: float, shop: Shop, stock: Stock | 
         fitting = []
     elif not fitting:
         where = "no drill in a slot has" if shop.machine.program.slots else "no drill has"
-        refused.append(f"{where} {diameter:.4g} mm" + (f" to {diameter + tolerance:.4g} mm" if tolerance else ""))
+        to = f" to {metric(diameter + tolerance)} mm" if tolerance else ""
+        refused.append(f"{where} {metric(diameter)} mm{to}")
     for drill in sorted(fitting, key=lambda cutter: (cutter.diameter, cutter.number)):
         data = speeds.drilling(drill, drill.diameter, shop.material, shop.machine, stock.length)
         reason = drill_refused(drill, shop, stock) or (data.reason if isinstance(data, Refusal) else None)
@@ -196,12 +198,13 @@ def ways_to_drill(diameter: float, tolerance: float, shop: Shop, stock: Stock | 
             continue
         spot = _spot_for(drill, shop, stock)
         pilot = _pilot_for(drill, shop, stock)
-        point = f"its point ({drill.point_length:.2f} mm)"
+        point = f"its point ({metric(drill.point_length)} mm)"
         if stock.floor is None:
             why = [f"a {drill.name} makes it: {point} is no longer than the sheet"]
         else:
             left = stock.thickness - stock.tip(drill)
-            why = [f"a {drill.name} makes it: {point} lies below the depth and ends {left:.2f} mm above the underside"]
+            ends = f"lies below the depth and ends {metric(left)} mm above the underside"
+            why = [f"a {drill.name} makes it: {point} {ends}"]
         if drill.diameter > diameter + SAME_POINT:
             why.append(f"{drill.diameter - diameter:.3f} mm over the nominal size is within the tolerance of the job")
         if spot:
@@ -278,7 +281,10 @@ def way_to_countersink(opening: Opening, shop: Shop) -> Ways:
         if reason or isinstance(data, Refusal):
             refused.append(reason or (data.reason if isinstance(data, Refusal) else ""))
             continue
-        why = f"a {cutter.name} to Z-{opening.top + cone.depth:.3f}, where its cone is {cone.diameter:g} mm wide"
+        why = (
+            f"a {cutter.name}, its tip {metric(opening.top + cone.depth)} mm below the top of the sheet: "
+            f"there its cone is {metric(cone.diameter)} mm wide at the mouth"
+        )
         return Ways((Way("countersink", cutter, data, (why, *data.reasons)),), ())
     if not refused:
         held = [
@@ -300,7 +306,7 @@ def way_to_mark(shop: Shop, top: float = 0.0) -> Ways:
             refused.append(data.reason)
             continue
         depth = spot.length_of_point(width)
-        why = f"a centre mark {depth:.2f} mm deep, for the drill or punch that follows by hand"
+        why = f"a centre mark {metric(depth)} mm deep, for the drill or punch that follows by hand"
         return Ways((Way("mark", spot, data, (why, *data.reasons)),), ())
     return Ways((), tuple(refused) or ("no spot drill in the table",))
 
@@ -354,8 +360,8 @@ def _milled(opening: Opening, shape: Contour, cutter: Cutter, data: CuttingData,
         return tabs
     if tabs is not None:
         why = (
-            f"cut along the wall with a {cutter.name}; {tabs.count} tabs {tabs.width:g} mm wide and "
-            f"{tabs.height:g} mm high hold the slug: saw them, do not break them"
+            f"cut along the wall with a {cutter.name}; {tabs.count} tabs {metric(tabs.width)} mm wide and "
+            f"{metric(tabs.height)} mm high hold the slug: saw them, do not break them"
         )
     else:
         why = f"cut along the wall with a {cutter.name}; no tabs: the last pass frees the slug"
@@ -369,12 +375,13 @@ def tabs_of(opening: Opening, shape: Contour, cutter: Cutter, shop: Shop) -> Tab
     tabs = resolve(opening.tabs, shape.perimeter, cutter.diameter, shop.panel.thickness, shop.material)
     if tabs.width - cutter.diameter < LEAST_TAB_NECK - SAME_POINT:
         return (
-            f"T{cutter.number}: tabs {tabs.width:g} mm wide leave a neck under {LEAST_TAB_NECK} mm; "
-            f"{cutter.diameter + LEAST_TAB_NECK:g} mm would do"
+            f"T{cutter.number}: tabs {metric(tabs.width)} mm wide leave a neck under {LEAST_TAB_NECK} mm; "
+            f"{metric(cutter.diameter + LEAST_TAB_NECK)} mm would do"
         )
     floor = shop.panel.thickness - opening.top
     if opening.top and tabs.height > floor - SAME_POINT:
-        return f"tabs {tabs.height:g} mm high would stand above the floor, {floor:g} mm of sheet: set their height"
+        above = f"would stand above the floor, {metric(floor)} mm of sheet: set their height"
+        return f"tabs {metric(tabs.height)} mm high {above}"
     return tabs
 
 
@@ -383,15 +390,18 @@ def _does_not_fit(cutter: Cutter, opening: Opening, shape: Contour) -> str | Non
     if opening.cut_diameter is not None:
         if cutter.diameter * BORE_RATIO > opening.cut_diameter + SAME_POINT:
             largest = opening.cut_diameter / BORE_RATIO
-            return f"{who}: a bore needs room for the chips; the largest that would do is {largest:.2f} mm"
+            return f"{who}: a bore needs room for the chips; the largest that would do is {metric(largest)} mm"
         return None
     tightest = tightest_radius(shape)
     if cutter.radius > tightest + SAME_POINT:
-        return f"{who}: its corners have a radius of {tightest:g} mm; the largest that would do is {2 * tightest:g} mm"
+        return (
+            f"{who}: its corners have a radius of {metric(tightest)} mm; the largest that would do is "
+            f"{metric(2 * tightest)} mm"
+        )
     if has_sharp_corners(shape) and cutter.radius > opening.corner_limit + SAME_POINT:
         return (
-            f"{who}: a sharp corner may keep {opening.corner_limit:g} mm; the largest that would do is "
-            f"{2 * opening.corner_limit:g} mm"
+            f"{who}: a sharp corner may keep {metric(opening.corner_limit)} mm; the largest that would do is "
+            f"{metric(2 * opening.corner_limit)} mm"
         )
     if not offset(shape, -cutter.radius * BORE_RATIO):
         return f"{who}: too wide for the opening"
@@ -399,7 +409,7 @@ def _does_not_fit(cutter: Cutter, opening: Opening, shape: Contour) -> str | Non
     air = SLOT_AIR / 2 if cutter.radius + SLOT_AIR / 2 < tightest else 0.0
     if not reaches(shape, cutter.radius + air):
         largest = max(0.0, math.floor(200 * (largest_radius(shape, cutter.radius + air) - air)) / 100)
-        return f"{who}: does not reach every part of it; the largest that would do is {largest:.2f} mm"
+        return f"{who}: does not reach every part of it; the largest that would do is {metric(largest)} mm"
     return None
 
 

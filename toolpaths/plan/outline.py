@@ -12,6 +12,7 @@ from toolpaths.plan.methods import Shop, Way, Ways, cutter_reaches, tabs_of
 from toolpaths.plan.speeds import CuttingData, Refusal
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import LEAST_FRAME, SAME_POINT
+from toolpaths.units import metric
 
 
 def margin_needed(cutter: Cutter, shop: Shop) -> float:
@@ -25,15 +26,15 @@ def ways_to_cut_out(edge: Opening, shape: Contour, shop: Shop) -> Ways:
     refused: list[str] = []
     for cutter, data in _able(shop, refused):
         if margin_needed(cutter, shop) > shop.panel.margin + SAME_POINT:
-            refused.append(f"T{cutter.number}: the stock's margin of {shop.panel.margin:g} mm is too narrow")
+            refused.append(f"T{cutter.number}: the stock's margin of {metric(shop.panel.margin)} mm is too narrow")
             continue
         tabs = tabs_of(edge, shape, cutter, shop)
         if isinstance(tabs, str):
             refused.append(tabs)
             continue
         held = "nothing holds the panel" if tabs is None else (
-            f"{tabs.count} tabs {tabs.width:g} mm wide and {tabs.height:g} mm high hold the panel in its frame: "
-            "saw them, do not break them"
+            f"{tabs.count} tabs {metric(tabs.width)} mm wide and {metric(tabs.height)} mm high hold the panel in "
+            "its frame: saw them, do not break them"
         )
         why = f"cut round the outside with a {cutter.name}, after everything else; {held}"
         ways.append(Way("contour", cutter, data, (why, *data.reasons), tabs=tabs))
@@ -48,8 +49,9 @@ def too_narrow(edge: Opening, shop: Shop) -> Finding | None:
     thinnest = min(able, key=lambda cutter: (cutter.diameter, cutter.number))
     least = math.ceil(10 * margin_needed(thinnest, shop) - 1e-6) / 10
     said = (
-        f"the stock reaches {shop.panel.margin:g} mm beyond the outline; the kerf of T{thinnest.number} "
-        f"({thinnest.diameter:g} mm) and a frame of {LEAST_FRAME:g} mm need stock_margin = \"{least:g} mm\" or more"
+        f"the stock reaches {metric(shop.panel.margin)} mm beyond the outline; the kerf of T{thinnest.number} "
+        f"({metric(thinnest.diameter)} mm) and a frame of {LEAST_FRAME:g} mm need "
+        f"stock_margin = \"{least:g} mm\" or more"
     )
     return Finding("error", "narrow-margin", shop.panel.name, edge.feature, said)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from toolpaths.plan import practice
 from toolpaths.tables import formulas
 from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.units import metric
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +39,14 @@ def spindle_speed(speed: float, diameter: float, machine: Machine) -> tuple[floa
     if wanted < machine.min_rpm:
         largest = 1000 * speed / (math.pi * machine.min_rpm)
         return Refusal(
-            f"at {speed:.0f} m/min a diameter of {diameter:.4g} mm wants {wanted:.0f} rev/min and this spindle turns "
-            f"no slower than {machine.min_rpm:.0f}: the largest that would do is {largest:.2f} mm"
+            f"at {speed:.0f} m/min a diameter of {metric(diameter)} mm wants {wanted:.0f} rev/min and this spindle "
+            f"turns no slower than {machine.min_rpm:.0f}: the largest that would do is {metric(largest)} mm"
         )
     if wanted > machine.max_rpm:
         return math.floor(machine.max_rpm), (
             f"{speed:.0f} m/min would be {wanted:.0f} rev/min; lowered to the spindle's {machine.max_rpm:.0f}"
         )
-    return math.floor(wanted), f"{speed:.0f} m/min by table at {diameter:.4g} mm"
+    return math.floor(wanted), f"{speed:.0f} m/min by table at {metric(diameter)} mm"
 
 
 def milling(cutter: Cutter, material: Material, machine: Machine) -> CuttingData | Refusal:
@@ -102,11 +103,11 @@ def _stepdown(cutter: Cutter, material: Material, machine: Machine, feed: float)
     by_power = practice.POWER_SHARE * machine.power * 1000 / (material.cutting_force * cutter.diameter * feed / 60)
     step = min(by_table, by_power, cutter.flute_length)
     if step == by_power:
-        return step, f"{step:.2f} mm per pass: the spindle's {machine.power:.0f} W set the limit"
+        return step, f"{metric(step)} mm per pass: the spindle's {machine.power:.0f} W set the limit"
     if step == cutter.flute_length:
-        return step, f"{step:.2f} mm per pass: its flutes are no longer"
+        return step, f"{metric(step)} mm per pass: its flutes are no longer"
     return step, (
-        f"{step:.2f} mm per pass: {material.stepdown:g} of the diameter in {material.name}, "
+        f"{metric(step)} mm per pass: {material.stepdown:g} of the diameter in {material.name}, "
         f"times {machine.stiffness:g} for this machine's stiffness"
     )
 

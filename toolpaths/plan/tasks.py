@@ -15,6 +15,7 @@ from toolpaths.plan.methods import Shop, Stock, Way, mark_width, pilot_floor, sp
 from toolpaths.plan.path import Cut
 from toolpaths.plan.speeds import CuttingData
 from toolpaths.tables.rows import Cutter
+from toolpaths.units import metric
 
 STAGES: dict[OperationKind, int] = {
     "mark": 0,
@@ -121,7 +122,7 @@ def _drill(
     sheet = shop.material.family == "metal" and stock.thickness < practice.THIN_METAL
     peck = practice.PECK_STEP * drill.diameter if deep and not sheet else None
     if peck:
-        why = (*why, f"pecked every {peck:g} mm: deeper than {practice.PECK_BEYOND:g} diameters")
+        why = (*why, f"pecked every {metric(peck)} mm: deeper than {practice.PECK_BEYOND:g} diameters")
     retract = practice.PECK_RETRACT if peck else practice.RETRACT
     motion = Drill(shop.panel.to_program(opening.centre), -depth, retract, data.feed, peck)
     if stock.floor is not None:

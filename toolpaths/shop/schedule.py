@@ -15,7 +15,7 @@ from toolpaths.layout.panel import Layout, Opening
 from toolpaths.motion import Operation, Setup
 from toolpaths.shop.words import by_hand, how_made, measured_from
 from toolpaths.tables.rows import Cutter
-from toolpaths.units import inch_decimal, plain
+from toolpaths.units import inch_decimal, inches_beside, plain
 
 HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why", "units", "measured from")
 INCHES = ("x in", "y in", "pilot in")
@@ -33,11 +33,11 @@ def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter]
     inches = layout.units == "in"
     rows.writerow([*HEADINGS, *INCHES] if inches else HEADINGS)
     for panel in layout.panels:
-        zero = f"{measured_from(panel.outline.bounds)}, seen from the outside"
+        zero = f"{inches_beside(measured_from(panel.outline.bounds), layout.units)}, seen from the outside"
         work = _work_by_tag(setup for setup in setups if setup.panel == panel.name)
         for opening in panel.openings:
             operations = work.get(opening.tag, [])
-            hand = by_hand(opening)
+            hand = inches_beside(by_hand(opening), layout.units)
             steps = how_made([operation.kind for operation in operations])
             pilot = _pilot(opening, operations, cutters or {})
             row = [
@@ -47,7 +47,7 @@ def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter]
                 harmless(opening.size_text),
                 "" if pilot is None else plain(pilot),
                 f"{steps}; {hand}" if hand else steps,
-                harmless("; ".join(_reasons(operations))),
+                harmless(inches_beside("; ".join(_reasons(operations)), layout.units)),
                 "mm",
                 zero,
             ]

@@ -19,7 +19,7 @@ from toolpaths.shop.picture import Picture, as_it_lies, draw
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import WORK, Figures, by_tag, describe, measured_from, span, t_number, tag_list
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.units import INCH, inches_beside, plain
+from toolpaths.units import INCH, plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +210,7 @@ def _outline(panel: Panel, figures: Figures) -> str:
 
 
 def _zero(panel: Panel, figures: Figures) -> str:
-    place = f"the {measured_from(panel.contour_to_program(panel.outline).bounds)} of the finished panel"
+    place = f"the {figures.told(measured_from(panel.contour_to_program(panel.outline).bounds))} of the finished panel"
     left, low, _, _ = as_it_lies(panel, panel.stock)
     if abs(left) < 1e-6 and abs(low) < 1e-6:
         return f"{place}, as it lies on the machine: the lower left corner of the sheet itself."
@@ -295,7 +295,7 @@ def _reasons(operations: Sequence[Operation], figures: Figures) -> Iterable[Reas
     tags: dict[str, list[str]] = {}
     for step in operations:
         for reason in step.reasons:
-            tags.setdefault(inches_beside(reason, figures.job), []).extend(step.tags)
+            tags.setdefault(figures.told(reason), []).extend(step.tags)
     reasons: dict[str, list[str]] = {}
     for reason, of in tags.items():
         reasons.setdefault(tag_list(sorted(of, key=by_tag)), []).append(reason)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from toolpaths.layout.panel import Opening
 from toolpaths.motion import OperationKind
 from toolpaths.tables.rows import Cutter, Machine
-from toolpaths.units import INCH, Units, figure, inch_decimal, plain, said_both
+from toolpaths.units import INCH, Units, figure, inch_decimal, inches_beside, plain, said_both
 
 WORK: dict[OperationKind, str] = {
     "mark": "mark the centre",
@@ -41,6 +41,13 @@ class Figures:
     def size(self, length: float) -> str:
         """A thing to be measured, with its unit; mm beside inches."""
         return said_both(length, self.job)
+
+    def told(self, text: str) -> str:
+        """A sentence of the planner with its lengths in the job's units; beside them in inches or mm where both occur.
+
+        It holds lengths and depths, never an axis's place: that is in one unit alone.
+        """
+        return inches_beside(text, "in" if self.mixed else "mm", first=self.job)
 
     def bare(self, length: float) -> str:
         """A cutter's size in the job's units, for a column that names them."""
