@@ -250,7 +250,7 @@ def test_a_round_end_counts_for_the_travel(job_of) -> None:
 
 REFUSED = {
     "tabs = false": "the panel itself comes loose",
-    "tabs = { count = 2 }": "at least 3",
+    "tabs = { count = 2 }": "3 or more: two are a hinge",
     "measured = { width = 139 }": "nothing to measure",
     "measured = { height = 79 }": "nothing to measure",
     "stock_margin = 0": "at least 0.01 mm",

@@ -233,8 +233,9 @@ MISTAKES = [
      "or further off than 10 m"),
     (PANEL, HOLE + "tabs = 3\n", "job.toml:13: panel[1].hole[1].tabs: is 3; write true, false or { count, width, "
      "height }"),
-    (PANEL, HOLE + "tabs = { count = 0 }\n", "job.toml:13: panel[1].hole[1].tabs.count: is 0; it must be a whole "
-     "number, 1 or more"),
+    (PANEL, HOLE + "tabs = { count = 1 }\n", "job.toml:13: panel[1].hole[1].tabs.count: is 1; it must be a whole "
+     "number, 2 or more: two that face each other are the least that holds a slug, three are better; or write tabs = "
+     "false"),
     (PANEL, HOLE + "angle = 3\n", "job.toml:13: panel[1].hole[1].angle: unknown key; known here: at, countersink, "
      "depth, diameter, finish, label, tabs, thread, tolerance"),
     (PANEL, HOLE + 'finish = "pilot"\n' + HOLE.replace("3", "2") + 'finish = "pilot"\n', "job.toml:17: panel[1].hole[2]"

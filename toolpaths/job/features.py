@@ -38,6 +38,11 @@ from toolpaths.tables.toml_file import Place
 MOST_HOLES: Final = 200_000
 """In one job, counted before a ring is expanded."""
 
+LEAST_TABS: Final = 2
+"""One tab lets a slug swing into the cutter (common practice)."""
+
+FACING: Final = "two that face each other are the least that holds a slug, three are better; or write tabs = false"
+
 MOST_POINTS: Final = 500
 """Of one polygon; a shape with more was drawn, not typed."""
 
@@ -82,12 +87,14 @@ def plain_thread(name: str) -> str:
     return thread if inch and series == ("UNF" if thread in FINE else "UNC") else name.strip()
 
 
-def holding_tabs(scope: Scope, tabs: bool | schema.TabsTable, place: Place) -> HoldingTabs | None:
-    """Tabs as asked for; None where none are wanted."""
+def holding_tabs(
+    scope: Scope, tabs: bool | schema.TabsTable, place: Place, least: int = LEAST_TABS, why: str = FACING
+) -> HoldingTabs | None:
+    """The job's own figures of tabs, ``least`` of them or more; None where it wants none."""
     if isinstance(tabs, bool):
         return HoldingTabs() if tabs else None
     return HoldingTabs(
-        None if tabs.count is None else scope.count(tabs.count, (*place, "count")),
+        None if tabs.count is None else scope.count(tabs.count, (*place, "count"), least, why),
         None if tabs.width is None else scope.length(tabs.width, (*place, "width"), "positive"),
         None if tabs.height is None else scope.length(tabs.height, (*place, "height"), "positive"),
     )

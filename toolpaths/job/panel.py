@@ -19,7 +19,7 @@ from toolpaths.tables.rows import Material
 from toolpaths.tables.toml_file import Place, nearest
 
 LEAST_OUTLINE_TABS: Final = 3
-"""Two tabs are a hinge (common practice)."""
+"""Two tabs are a hinge: a slug may have one, a panel not (common practice)."""
 
 THICK_STOCK: Final = 6.0
 SHARP_CORNER: Final = 1.6
@@ -93,13 +93,8 @@ class PanelResolver:
         if raw is False:
             message = "is false; without tabs the panel itself comes loose under the cutter"
             self.problems.add(place, message, "write true or { count, width, height }")
-        tabs = holding_tabs(self.scope, True if raw is None else raw, place)
-        if tabs is None or tabs.count is None:
-            return HoldingTabs()
-        if tabs.count < LEAST_OUTLINE_TABS:
-            remedy = f"at least {LEAST_OUTLINE_TABS} hold a panel in its frame"
-            self.problems.add((*place, "count"), f"is {tabs.count}", remedy)
-        return tabs
+        why = "two are a hinge, and no frame for a panel"
+        return holding_tabs(self.scope, True if raw is None else raw, place, LEAST_OUTLINE_TABS, why) or HoldingTabs()
 
     def material(self) -> Material | None:
         found = self.materials.get(self.table.material)

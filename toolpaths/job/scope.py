@@ -73,14 +73,15 @@ class Scope:
             return self.refused(place, "is a length", "it must come to a plain number")
         return quantity.value
 
-    def count(self, raw: float | str, place: Place) -> int:
-        """A whole number from 1 on; 1 where it is in error."""
+    def count(self, raw: float | str, place: Place, least: int = 1, why: str = "") -> int:
+        """A whole number from ``least`` on, with the reason for it where there is one; ``least`` where in error."""
         value = self.number(raw, place)
         if math.isnan(value):
-            return 1
-        if value != round(value) or value < 1:
-            self.problems.add(place, f"is {plain(value)}", "it must be a whole number, 1 or more")
-            return 1
+            return least
+        if value != round(value) or value < least:
+            must = f"it must be a whole number, {least} or more"
+            self.problems.add(place, f"is {plain(value)}", f"{must}: {why}" if why else must)
+            return least
         return round(value)
 
     def angle(self, raw: float | str, place: Place) -> float:
