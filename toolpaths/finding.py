@@ -95,6 +95,7 @@ CODES: dict[str, str] = {
     "below-flutes": "a cut is deeper than the flutes are long",
     "too-fast": "surface speed or spindle speed is beyond the cutter, the table or the spindle",
     "too-hard": "feed per tooth, feed or power is beyond the table, the machine or the spindle",
+    "rubbing-feed": "the feed is so slow that the cutter rubs: its chip is under the material's floor",
     "loose-early": "a piece comes loose before what lies in it is finished",
     "no-change": "a cutter is named but not put in: the changer waits for M6",
     "z-unknown": "a move in Z after a change of cutter and before Z is set",

@@ -31,6 +31,9 @@ SPEED_MARGIN: Final = 1.1
 CHIP_MARGIN: Final = 1.5
 """Feed per tooth above this many times the table's upper figure is an error."""
 
+CHIP_FLOOR_MARGIN: Final = 0.9
+"""A feed is too slow below this many times the floor's: floors are habits, and a printed feed is rounded."""
+
 CLEAR_ABOVE: Final = 5.0
 """Clear height above the tallest clamp or flange, and the least clear height above the bare sheet."""
 

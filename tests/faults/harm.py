@@ -87,7 +87,7 @@ class Rule:
         """The first thing that breaks cutter, clamp, machine or sheet; empty where nothing does."""
         return (
             self._order(now) or self._single(now) or self._travel(now) or self._clamps(now)
-            or self._rapids(now) or self._plunges(now)
+            or self._rapids(now) or self._plunges(now) or self._rubs(now)
         )  # fmt: skip
 
     @property
@@ -309,6 +309,27 @@ class Rule:
             if (stands & self._on_stock(points)).mean() > 0.5:
                 return f"plunges too hard, line {move.index + 1}"
         return ""
+
+    def _rubs(self, now: Said) -> str:
+        """A cutter that takes under half the chip floor in all its work; a drill half of the half for its point."""
+        material, fastest = self.job.materials[self.panel.material], dict[int, float]()
+        for move in now.moves:
+            cutter = self.job.cutters.get(move.cutter)
+            if cutter is None or not move.g or move.low > -DEEP or move.speed <= 0:
+                continue
+            teeth = max(1, cutter.flutes) * move.speed
+            chip, floor = move.feed / teeth, material.chip_floor
+            if cutter.kind != "end mill":
+                wide = cutter.diameter
+                if cutter.point_angle < FLAT:
+                    wide = min(wide, -2 * move.low * math.tan(cutter.point_angle / 2))
+                floor = min(floor, material.drill_feed(wide)[0] / max(1, cutter.flutes)) / 2
+            elif move.centre is not None:
+                radius = math.dist(move.start[:2], move.centre)
+                chip *= (radius + cutter.diameter / 2) / radius if radius else 1.0
+            fastest[move.cutter] = max(fastest.get(move.cutter, 0.0), chip / floor)
+        slow = next((cutter for cutter, share in fastest.items() if share < 0.5), None)
+        return "" if slow is None else f"rubs in all its work, T{slow}"
 
     # --- a piece that comes loose
 

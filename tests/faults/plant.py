@@ -306,6 +306,17 @@ def _scaled(letter: str, factors: Sequence[float], decimals: int) -> Kind:
     return kind
 
 
+def rubbing(ground: Ground, chance: random.Random) -> Programs | None:
+    """All feeds of one cutter's work fall to a part, as if their decimal point had slipped."""
+    program, first, end = chance.choice(ground.sections)
+    slower = chance.choice((0.02, 0.05))
+    lines = [
+        with_word(bare(line), "F", f"F{number(old * slower, 3)}") if (old := value(line, "F")) is not None else line
+        for line in ground.programs[program][first:end]
+    ]
+    return ground.with_lines(program, first, end, lines)
+
+
 def _word_gone(letter: str, codes: Sequence[int] = ()) -> Kind:
     """Words of a letter (of these values, if any are given) vanish from one line, with what belongs to them."""
 
@@ -704,6 +715,7 @@ KINDS: dict[str, Kind] = {
     "G2 and G3 exchanged": turn_reversed,
     "feed raised": _scaled("F", (2, 4, 10), 2),
     "feed lowered": _scaled("F", (0, 0.1, 0.5), 2),
+    "cutter's feeds slipped": rubbing,
     "speed raised": _scaled("S", (1.2, 2, 10), 0),
     "speed lowered": _scaled("S", (0, 0.1, 0.5), 0),
     "F removed": _word_gone("F"),

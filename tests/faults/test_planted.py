@@ -147,6 +147,7 @@ FITTING = {
     "too fast": {"too-fast"},
     "fed": {"too-hard"},
     "plunges": {"too-hard"},
+    "rubs": {"rubbing-feed"},
     "stop with": {"bad-stop"},
     "change with": {"bad-stop"},
     "end with": {"bad-stop"},

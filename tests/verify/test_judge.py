@@ -211,6 +211,8 @@ FAULTS = {
     "mill fed ten times too fast": ("G1 X84 Z-1 F180", "G1 X84 Z-1 F1800", "too-hard", "slot[1]"),
     "edge of an arc too fast": ("J0 F80", "J0 F180", "too-hard", "hole[2]"),
     "mill plunged at its full feed": ("G1 X84 Z-0.5 F180", "G1 Z-0.5 F180\nG1 X84", "too-hard", "slot[1]"),
+    "drill fed so slowly that it rubs": ("G1 Z-1.1 F100", "G1 Z-1.1 F10", "rubbing-feed", "hole[1]"),
+    "mill fed so slowly that it rubs": ("G1 X84 F180", "G1 X84 F20", "rubbing-feed", "slot[1]"),
     "Z faster than the machine": ("G1 Z0 F180", "G1 Z0 F900", "too-hard", ""),
     "Z after a change": ("T2 M6\nM0\n", "T2 M6\n", "z-unknown", ""),
     "no time to run up": ("S6000 M3\nG4 P4", "S6000 M3\nG4 P3", "no-spin-up", ""),
@@ -276,6 +278,36 @@ def test_edge_of_the_tolerance(error: float, right: bool) -> None:
     assert (judged(edited(PROGRAM, "G1 X62.5 Y30\nG3 X62.5 Y30 I-2.5", x)) == ()) is right
 
 
+# --- feeds so slow that the cutter rubs ---------------------------------------------------------------------------
+
+# The least feed, by arithmetic: 0.008 mm at each of two teeth. The mill turns at 6000: 96 mm/min along a line; at the
+# centre of an arc of 0.5 mm with a cutter of 3 mm, 0.5 / 2 of it; straight down the table's 0.3 of it. The drill turns
+# at 2000 and may break through at half: 16 mm/min. A tenth below, and 1 mm/min of rounding, is let pass.
+SLOWEST = {
+    "line": ("G1 X84 Z-0.5 F180\nG3 X84 Y40.5 I0 J0.5 F45\nG1 X76 F180", "F180", "G1 X76 F{}", 96.0),
+    "arc": ("G3 X84 Y40.5 I0 J0.5 F45", "F45", "I0 J0.5 F{}", 24.0),
+    "ramp": ("G1 X84 Z-0.5 F180", "F180", "Z-0.5 F{}", 28.8),
+    "drill": ("G1 Z-2.602 F50", "F50", "G1 Z-2.602 F{}", 16.0),
+}
+
+
+@pytest.mark.parametrize("kind", list(SLOWEST))
+def test_the_slowest_feed_that_cuts(kind: str) -> None:
+    """Just above the chip floor of each kind of move nothing is said, just below it the cutter rubs."""
+    line, old, new, least = SLOWEST[kind]
+    before, found, after = line.rpartition(new.split("F{}")[0] + old)
+    assert found
+    for feed, rubs in ((0.9 * least - 0.9, False), (0.9 * least - 1.1, True)):
+        slow = before + new.format(f"{feed:.2f}") + after
+        assert codes(judged(edited(PROGRAM, line, slow))) == ({"rubbing-feed"} if rubs else set())
+
+
+def test_a_slow_feed_through_air_rubs_on_nothing() -> None:
+    """Once round the slot again, where all is gone already, may be as slow as anybody likes; so may a lift."""
+    again = "G1 X84 F10\n" + SLOT_ROUND.replace("F180", "F10").replace("F45", "F10") + "G1 Z2 F5\n"
+    assert judged(edited(PROGRAM, SLOT_ROUND + "G0 Z2\n", SLOT_ROUND + again)) == ()
+
+
 # --- the nut, power, slots ---------------------------------------------------------------------------------------
 
 
@@ -294,7 +326,7 @@ def test_power_of_the_spindle() -> None:
     weak = dataclasses.replace(MACHINE, power=12.0)
     milled, sheet = HEAD + CHANGE.format(2, 6000) + BORED + SLOTTED + FOOT, panel(BORE, SLOT)
     assert judged(milled, sheet, weak) == ()
-    once = edited(milled, "G1 X84 Z-0.5 F180\n", "G1 Z-1.5 F20\nG1 X84 F180\n")
+    once = edited(milled, "G1 X84 Z-0.5 F180\n", "G1 Z-1.5 F30\nG1 X84 F180\n")
     findings = judged(once, sheet, weak)
     assert codes(findings) == {"too-hard"} and "22 W" in findings[0].message  # 3 * 1.2 * 180 / 60 * 2000 / 1000
 

@@ -13,7 +13,7 @@ from typing import Any
 import shapely
 
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import CHIP_MARGIN, PIECE, ROUNDING_MM, SPEED_MARGIN
+from toolpaths.tolerance import CHIP_FLOOR_MARGIN, CHIP_MARGIN, PIECE, ROUNDING_MM, SPEED_MARGIN
 from toolpaths.verify import overlay
 from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
 from toolpaths.verify.outline import near_panel
@@ -28,6 +28,9 @@ AIR = 0.05
 
 TRACE = 1e-3
 """mm²; less newly cleared area than this is arithmetic."""
+
+BREAKTHROUGH_SHARE = 0.5
+"""Of its feed, that a drill may fall to while its point breaks through (common practice)."""
 
 TURNING_KINDS = ("drill", "spot drill", "countersink")
 """Cutters whose feed is judged per turn, by the drills' table."""
@@ -53,6 +56,7 @@ def judge_limits(work: Work, scene: Scene) -> None:
                 seen.add(state)
             _judge_chip(work, scene, move, move.cutter, scene.place.get(move.order), feature)
         _judge_plunge(work, scene, move, move.cutter, scene.place.get(move.order), feature)
+        _judge_rubbing(work, scene, move, move.cutter, effective, scene.place.get(move.order), feature)
         if move.placed:
             _judge_power(work, scene, move, move.cutter, scene.place.get(move.order), depths, feature)
 
@@ -153,6 +157,48 @@ def _judge_plunge(
             f"at most {num(math.floor(most))} in {work.material.name}, since an end mill hardly cuts in its middle",
             move=move, feature=feature,
         )
+
+
+def _judge_rubbing(
+    work: Work, scene: Scene, move: Move, cutter: Cutter, effective: float, spot: Place | None, feature: str
+) -> None:
+    """A cut that takes material, and so slowly that its chip is under the material's floor: it rubs and heats."""
+    stroke = move.stroke
+    if spot is None or (move.upright and stroke.end[2] >= stroke.start[2]):
+        return
+    least = _least_feed(work, move, cutter, effective)
+    if stroke.feed >= CHIP_FLOOR_MARGIN * least - FEED_ROUNDING:
+        return
+    if _new_area(scene, move, cutter, spot, move.low) > TRACE:
+        work.notes.add(
+            "rubbing-feed",
+            f"T{stroke.cutter} rubs at {num(stroke.feed)} mm/min and {num(stroke.speed)} rev/min: its teeth take less "
+            f"than {work.material.name} needs to be cut; feed at least {num(math.ceil(least))} mm/min here, or turn "
+            f"it at {num(math.floor(stroke.speed * stroke.feed / least))} rev/min",
+            move=move, feature=feature,
+        )
+
+
+def _least_feed(work: Work, move: Move, cutter: Cutter, effective: float) -> float:
+    """The slowest feed that cuts, mm/min: the chip floor at every tooth, at the cutter's outermost edge.
+
+    A drill may break through at a share of it or of its table's low feed, whichever is less; an end mill goes down at
+    the table's share for plunges. A straight move no longer than the cutter is wide may be a chord of an arc, or the
+    step from one ring to the next, at that one's feed: no arc is tighter than half its chord. Nothing need be fed
+    faster than the machine can.
+    """
+    stroke, material = move.stroke, work.material
+    least = material.chip_floor * max(cutter.flutes, 1)
+    if cutter.kind in TURNING_KINDS:
+        low = min(least, material.drill_feed(effective)[0])
+        return BREAKTHROUGH_SHARE * min(low * stroke.speed, work.machine.max_z)
+    share = material.plunge if stroke.end[2] < stroke.start[2] else 1.0
+    if move.upright:
+        return min(share * least * stroke.speed, work.machine.max_z)
+    chord = math.dist(stroke.start[:2], stroke.end[:2])
+    radius = stroke.radius if stroke.centre is not None else chord / 2 if chord <= cutter.diameter else math.inf
+    edge = radius / (radius + cutter.radius) if math.isfinite(radius) else 1.0
+    return share * edge * least * stroke.speed
 
 
 def _edge_share(work: Work, move: Move, cutter: Cutter, spot: Place | None) -> float:
