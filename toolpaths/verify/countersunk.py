@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from toolpaths.tolerance import PIECE
+from toolpaths.units import plain
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import Move, Work, num, place
+from toolpaths.verify.moves import Move, Work
 from toolpaths.verify.swept import Sweeps
 
 if TYPE_CHECKING:
@@ -21,11 +22,12 @@ SAME_ANGLE = math.radians(0.1)
 
 def judge_countersink(work: Work, spot: Place, sweeps: Sweeps) -> None:
     """Angle, width and place of the cone, and that it is there; ``spot.cones`` are the cuts of countersinks."""
+    tell = work.tell
     cone, feature = spot.opening.countersink, spot.opening.feature
     if cone is None or spot.opening.finish != "machine":
         return
     centre = work.panel.to_program(spot.opening.centre)
-    what = f"the countersink of {spot.opening.tag or feature} at {place(*centre)}"
+    what = f"the countersink of {spot.opening.tag or feature} at {tell.place(*centre)}"
     widest: Move | None = None
     for move in spot.cones:
         if not _is_cone(work, spot, move, cone.angle, centre, what):
@@ -41,13 +43,13 @@ def judge_countersink(work: Work, spot: Place, sweeps: Sweeps) -> None:
         if abs(wide - cone.diameter) > 2 * PIECE:
             code = "overcut" if wide > cone.diameter else "undercut"
             work.notes.add(
-                code, f"{what} is {num(wide)} mm wide at its mouth, not {num(cone.diameter)} mm",
+                code, f"{what} is {tell.length(wide)} wide at its mouth, not {tell.length(cone.diameter)}",
                 move=widest, feature=feature,
             )
         elif widest.cutter.diameter < cone.diameter - 2 * PIECE:
             work.notes.add(
-                "undercut", f"{what}: T{widest.stroke.cutter} is {num(widest.cutter.diameter)} mm wide, "
-                f"not {num(cone.diameter)} mm", move=widest, feature=feature,
+                "undercut", f"{what}: T{widest.stroke.cutter} is {tell.length(widest.cutter.diameter)} wide, "
+                f"not {tell.length(cone.diameter)}", move=widest, feature=feature,
             )
 
 
@@ -60,9 +62,10 @@ def _is_cone(
         return False
     off = math.dist(move.stroke.end[:2], centre)
     if not move.upright or off > PIECE:
-        wrong = f"is cut {num(off)} mm off the hole's axis" if move.upright else "is moved sideways in the sheet"
+        wrong = f"is cut {work.tell.length(off)} off the hole's axis" if move.upright else "is moved sideways in "
+        "the sheet"
     elif abs(cutter.point_angle - angle) > SAME_ANGLE:
-        wrong = f"has {num(math.degrees(cutter.point_angle))}°, not {num(math.degrees(angle))}°"
+        wrong = f"has {plain(math.degrees(cutter.point_angle))}°, not {plain(math.degrees(angle))}°"
     else:
         return True
     work.notes.add("overcut", f"{what} {wrong}", move=move, feature=spot.opening.feature)

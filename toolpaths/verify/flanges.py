@@ -17,7 +17,7 @@ import shapely
 from toolpaths.layout.panel import Flange
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import PIECE, ROUNDING_MM
-from toolpaths.verify.moves import Move, Work, num, place, radius_at, span_below
+from toolpaths.verify.moves import Move, Work, radius_at, span_below
 from toolpaths.verify.piece import Scene
 
 STEPS: Final = 6
@@ -86,6 +86,7 @@ def _parts(cutter: Cutter, nut_diameter: float) -> tuple[tuple[str, float, float
 
 def _judge_standing(work: Work, move: Move, walls: list[_Wall], scene: Scene) -> None:
     assert move.cutter is not None
+    tell = work.tell
     for wall in walls:
         if move.low >= wall.top:
             continue
@@ -100,8 +101,8 @@ def _judge_standing(work: Work, move: Move, walls: list[_Wall], scene: Scene) ->
             how = "rapid" if move.stroke.kind == "rapid" else "cut"
             work.notes.add(
                 "hits-flange",
-                f"the {name} crosses {wall.name} of the folded box at Z{num(move.low)} in a {how}, near {place(x, y)}; "
-                f"it stands {num(wall.top)} mm high. Lift the way there, or keep away",
+                f"the {name} crosses {wall.name} of the folded box at {tell.z(move.low)} in a {how}, near "
+                f"{tell.place(x, y)}; it stands {tell.length(wall.top)} high. Lift the way there, or keep away",
                 move=move, feature=scene.feature(move),
             )
             return
@@ -120,7 +121,8 @@ def _judge_hanging(work: Work, move: Move, walls: list[_Wall], scene: Scene) -> 
         if shapely.distance(path, wall.area) < radius - PIECE:
             work.notes.add(
                 "hits-flange",
-                f"at Z{num(move.low)} the cutter runs into {wall.name} of the folded box, which hangs down there: "
+                f"at {work.tell.z(move.low)} the cutter runs into {wall.name} of the folded box, which hangs down "
+                "there: "
                 "keep the cut away from the bend",
                 move=move, feature=scene.feature(move),
             )

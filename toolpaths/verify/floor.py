@@ -9,7 +9,7 @@ import shapely
 
 from toolpaths.tolerance import PIECE
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import SKIN, Move, Work, num, place
+from toolpaths.verify.moves import SKIN, Move, Work
 from toolpaths.verify.swept import Sweeps
 
 if TYPE_CHECKING:
@@ -26,21 +26,22 @@ def judge_floor_depth(work: Work, spot: Place, floor: float) -> None:
 
     ``spot.deep`` are the moves below the floor.
     """
+    tell = work.tell
     sizing = _sizing_drill(work, spot, floor)
     for move in spot.deep:
         if sizing is not None and _within_point(work, spot, move, sizing):
             if -move.low >= work.panel.thickness - PIECE:
                 work.notes.add(
-                    "overcut", f"the drill's point comes through under a blind hole {num(floor)} mm deep: "
-                    f"Z{num(move.low)} in a sheet {num(work.panel.thickness)} mm thick",
+                    "overcut", f"the drill's point comes through under a blind hole {tell.length(floor)} deep: "
+                    f"{tell.z(move.low)} in a sheet {tell.length(work.panel.thickness)} thick",
                     move=move, feature=spot.opening.feature,
                 )
             continue
         work.notes.add(
             "overcut",
-            f"T{move.stroke.cutter} goes to Z{num(move.low)} at {place(*move.stroke.end[:2])}, "
-            f"{num(-move.low - floor)} mm below the floor of {spot.opening.tag or spot.opening.feature}, "
-            f"which is {num(floor)} mm deep; at most {num(PIECE)} mm is allowed",
+            f"T{move.stroke.cutter} goes to {tell.z(move.low)} at {tell.place(*move.stroke.end[:2])}, "
+            f"{tell.length(-move.low - floor)} below the floor of {spot.opening.tag or spot.opening.feature}, "
+            f"which is {tell.length(floor)} deep; at most {tell.length(PIECE)} is allowed",
             move=move, feature=spot.opening.feature,
         )
 

@@ -49,7 +49,7 @@ def _incomplete(found: Sequence[Finding], panel: Panel) -> list[Finding]:
         return []
     features = {opening.feature for opening in panel.work}
     said = (
-        f"{len(missing)} of {len(features)} features are not made, or not wholly: the programs given do less than the "
-        "whole setup"
+        f"{len(missing)} of {len(features)} features are not made, or not wholly: the programs given do less than "
+        "the whole setup"
     )
     return [Finding("error", "incomplete", panel.name, "", said)]

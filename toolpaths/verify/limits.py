@@ -14,8 +14,9 @@ import shapely
 
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import CHIP_FLOOR_MARGIN, CHIP_MARGIN, PIECE, ROUNDING_MM, SPEED_MARGIN
+from toolpaths.units import plain
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import Move, Work, num, radius_at, span_below
+from toolpaths.verify.moves import Move, Work, radius_at, span_below
 from toolpaths.verify.outline import near_panel
 from toolpaths.verify.piece import Place, Scene
 from toolpaths.verify.swept import WHOLE, SweepKey
@@ -68,6 +69,7 @@ def _top(scene: Scene, move: Move) -> float:
 
 
 def _judge_feed(work: Work, move: Move, feature: str) -> None:
+    tell = work.tell
     stroke, machine = move.stroke, work.machine
     if stroke.length <= 0 or math.isnan(stroke.length):
         return
@@ -77,7 +79,7 @@ def _judge_feed(work: Work, move: Move, feature: str) -> None:
         if stroke.feed * part > most + FEED_ROUNDING:
             work.notes.add(
                 "too-hard",
-                f"feed of {num(stroke.feed * part)} mm/min in {axis}; the machine feeds at most {num(most)} there",
+                f"feed of {tell.feed(stroke.feed * part)} in {axis}; the machine feeds at most {tell.feed(most)} there",
                 move=move, feature=feature,
             )
 
@@ -88,8 +90,8 @@ def _judge_speed(work: Work, move: Move, cutter: Cutter, effective: float, featu
     if not machine.min_rpm - 0.5 <= speed <= machine.max_rpm + 0.5:
         work.notes.add(
             "too-fast",
-            f"the spindle cannot turn at {num(speed)} rev/min: it does "
-            f"{num(machine.min_rpm)} to {num(machine.max_rpm)}",
+            f"the spindle cannot turn at {plain(speed)} rev/min: it does "
+            f"{plain(machine.min_rpm)} to {plain(machine.max_rpm)}",
             move=move, feature=feature,
         )
         return True
@@ -105,8 +107,9 @@ def _judge_speed(work: Work, move: Move, cutter: Cutter, effective: float, featu
         slower = math.floor(1000 * table / (math.pi * effective))
         work.notes.add(
             "too-fast",
-            f"T{move.stroke.cutter} cuts {work.material.name} at {surface:.1f} m/min, {num(effective)} mm wide at "
-            f"{num(speed)} rev/min; the table says {num(table)} m/min, which is {slower} rev/min",
+            f"T{move.stroke.cutter} cuts {work.material.name} at {surface:.1f} m/min, {work.tell.length(effective)} "
+            "wide at "
+            f"{plain(speed)} rev/min; the table says {plain(table)} m/min, which is {slower} rev/min",
             move=move, feature=feature,
         )
         return True
@@ -117,24 +120,26 @@ def _judge_speed(work: Work, move: Move, cutter: Cutter, effective: float, featu
 
 
 def _judge_chip(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place | None, feature: str) -> None:
+    tell = work.tell
     stroke = move.stroke
     if cutter.kind in TURNING_KINDS:
         chip = stroke.feed / stroke.speed
         most = CHIP_MARGIN * work.material.drill_feed(cutter.diameter)[1]
-        unit = "mm per turn"
+        unit = "per turn"
     else:
         chip = stroke.feed / (stroke.speed * max(cutter.flutes, 1))
         most = CHIP_MARGIN * work.material.chip_load(cutter.diameter)[1]
-        unit = "mm per tooth"
+        unit = "per tooth"
         share = _edge_share(work, move, cutter, spot)
         if chip <= most and chip * share > most and _bites(scene, move, cutter, spot):
             chip *= share
-            unit = "mm per tooth at the edge of the arc"
+            unit = "per tooth at the edge of the arc"
     if chip > most + 1e-9:
         work.notes.add(
             "too-hard",
-            f"T{stroke.cutter} takes {chip:.4f} {unit} at {num(stroke.feed)} mm/min and {num(stroke.speed)} rev/min; "
-            f"at most {most:.4f} in {work.material.name}, which is {num(math.floor(stroke.feed * most / chip))} mm/min",
+            f"T{stroke.cutter} takes {tell.chip(chip)} {unit} at {tell.feed(stroke.feed)} and {plain(stroke.speed)} "
+            f"rev/min; at most {tell.chip(most)} in {work.material.name}, which is "
+            f"{tell.feed(math.floor(stroke.feed * most / chip))}",
             move=move, feature=feature,
         )
 
@@ -143,6 +148,7 @@ def _judge_plunge(
     work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place | None, feature: str
 ) -> None:
     """An end mill fed straight down into solid material takes only the table's share of its feed."""
+    tell = work.tell
     stroke = move.stroke
     if cutter.kind in TURNING_KINDS or not move.upright or stroke.end[2] >= stroke.start[2] or spot is None:
         return
@@ -153,8 +159,9 @@ def _judge_plunge(
     if _new_area(scene, move, cutter, spot, move.low) > AIR * math.pi * cutter.radius**2:
         work.notes.add(
             "too-hard",
-            f"T{stroke.cutter} is fed straight down into the sheet at {num(stroke.feed)} mm/min; "
-            f"at most {num(math.floor(most))} in {work.material.name}, since an end mill hardly cuts in its middle",
+            f"T{stroke.cutter} is fed straight down into the sheet at {tell.feed(stroke.feed)}; "
+            f"at most {tell.feed(math.floor(most))} in {work.material.name}, since an end mill hardly cuts in its "
+            "middle",
             move=move, feature=feature,
         )
 
@@ -163,6 +170,7 @@ def _judge_rubbing(
     work: Work, scene: Scene, move: Move, cutter: Cutter, effective: float, spot: Place | None, feature: str
 ) -> None:
     """A cut that takes material, and so slowly that its chip is under the material's floor: it rubs and heats."""
+    tell = work.tell
     stroke = move.stroke
     if spot is None or (move.upright and stroke.end[2] >= stroke.start[2]):
         return
@@ -172,9 +180,9 @@ def _judge_rubbing(
     if _new_area(scene, move, cutter, spot, move.low) > TRACE:
         work.notes.add(
             "rubbing-feed",
-            f"T{stroke.cutter} rubs at {num(stroke.feed)} mm/min and {num(stroke.speed)} rev/min: its teeth take less "
-            f"than {work.material.name} needs to be cut; feed at least {num(math.ceil(least))} mm/min here, or turn "
-            f"it at {num(math.floor(stroke.speed * stroke.feed / least))} rev/min",
+            f"T{stroke.cutter} rubs at {tell.feed(stroke.feed)} and {plain(stroke.speed)} rev/min: its teeth take less "
+            f"than {work.material.name} needs to be cut; feed at least {tell.feed(math.ceil(least))} here, or turn "
+            f"it at {plain(math.floor(stroke.speed * stroke.feed / least))} rev/min",
             move=move, feature=feature,
         )
 
@@ -279,8 +287,8 @@ def _tell_power(work: Work, move: Move, rate: float, allowed: float, feature: st
     watts = rate / 60 * work.material.cutting_force / 1000
     work.notes.add(
         "too-hard",
-        f"the cut asks {num(round(watts))} W of the spindle, which has {num(work.machine.power)} W: feed at most "
-        f"{num(math.floor(move.stroke.feed * allowed / rate))} mm/min, or cut less deep",
+        f"the cut asks {plain(round(watts))} W of the spindle, which has {plain(work.machine.power)} W: feed at most "
+        f"{work.tell.feed(math.floor(move.stroke.feed * allowed / rate))}, or cut less deep",
         move=move, feature=feature,
     )
 

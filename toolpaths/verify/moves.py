@@ -15,6 +15,7 @@ from toolpaths.layout.panel import Panel
 from toolpaths.stroke import Change, Reading, SpindleOff, SpindleOn, Stroke
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import ROUNDING_MM
+from toolpaths.verify.telling import Telling
 
 Span = tuple[float, float]
 """A part of a move: shares 0 to 1 of its length."""
@@ -108,6 +109,8 @@ class Work:
     cuts: tuple[Move, ...]
     """The moves that take material: fed, in the sheet, at a known place, with a known cutter."""
     notes: Notes
+    tell: Telling
+    """Says figures in the units of the programs' text."""
 
     def cutter(self, number: int) -> Cutter | None:
         """The cutter that T ``number`` calls: through the machine's slots where it has any."""
@@ -120,7 +123,8 @@ def work(
 ) -> Work:
     """The programs in order as one row of moves."""
     notes = Notes(panel.name, several=len(readings) > 1)
-    bare = Work(tuple(readings), panel, machine, cutters, material, (), (), notes)
+    tell = Telling(readings[0].units if readings else "mm")
+    bare = Work(tuple(readings), panel, machine, cutters, material, (), (), notes, tell)
     moves: list[Move] = []
     for program, reading in enumerate(readings):
         turning = False
@@ -177,23 +181,3 @@ def radius_at(cutter: Cutter, tip: float, level: float) -> float:
     if cutter.point_angle >= math.pi - 1e-9:
         return cutter.radius
     return min(cutter.radius, max(0.0, level - tip) * math.tan(cutter.point_angle / 2))
-
-
-def num(value: float) -> str:
-    """A length for a message: at most three decimals, no trailing zeros, no -0.
-
-    >>> num(-1.2), num(-0.0001), num(3.14159)
-    ('-1.2', '0', '3.142')
-    """
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
-def place(x: float, y: float, z: float | None = None) -> str:
-    """A place for a message, in program coordinates.
-
-    >>> place(1, 2.5), place(0, 0, -1.25)
-    ('X1 Y2.5', 'X0 Y0 Z-1.25')
-    """
-    text = f"X{num(x)} Y{num(y)}"
-    return text if z is None else f"{text} Z{num(z)}"

@@ -22,7 +22,7 @@ from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.countersunk import judge_countersink
 from toolpaths.verify.floor import bare, floor_region, judge_floor_depth, reaches
-from toolpaths.verify.moves import SKIN, Move, Work, num, place, radius_at, span_below
+from toolpaths.verify.moves import SKIN, Move, Work, radius_at, span_below
 from toolpaths.verify.outline import beside_panel, bites_panel, frame_left
 from toolpaths.verify.swept import Sweeps, disc, pieces
 from toolpaths.verify.wall import judge_wall
@@ -272,18 +272,20 @@ def _wall(spot: Place) -> Any:
 
 
 def _tell_frame(work: Work, kerf: _Kerf) -> None:
+    tell = work.tell
     move = kerf.moves[0]
     left = frame_left(work, kerf.path, kerf.radius)
     x, y = shapely.get_coordinates(kerf.path)[-1]
     work.notes.add(
         "stray-cut",
-        f"the cutter leaves {num(max(left, 0.0))} mm of the frame that carries the panel, at {place(x, y, move.low)}; "
-        f"at least {num(LEAST_FRAME)} mm must stay",
+        f"the cutter leaves {tell.length(max(left, 0.0))} of the frame that carries the panel, at "
+        f"{tell.place(x, y, move.low)}; at least {tell.length(LEAST_FRAME)} must stay",
         move=move, feature="outline",
     )
 
 
 def _tell_overcut(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
+    tell = work.tell
     wall = _wall(spot)
     if shapely.covers(spot.limit, kerf.path):
         amount = kerf.radius - shapely.distance(wall, kerf.path)
@@ -300,21 +302,21 @@ def _tell_overcut(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
     opening = spot.opening
     work.notes.add(
         "overcut",
-        f"the cutter (T{move.stroke.cutter}, {num(2 * kerf.radius)} mm wide at the sheet's top) cuts {num(amount)} mm "
-        f"beyond the wall of {opening.tag or opening.feature} at {place(x, y, move.low)}; "
-        f"at most {num(PIECE)} mm is allowed{_beside_tolerance(opening)}",
+        f"the cutter (T{move.stroke.cutter}, {tell.length(2 * kerf.radius)} wide at the sheet's top) cuts "
+        f"{tell.length(amount)} beyond the wall of {opening.tag or opening.feature} at {tell.place(x, y, move.low)}; "
+        f"at most {tell.length(PIECE)} is allowed{_beside_tolerance(work, opening)}",
         move=move, feature=opening.feature,
     )
 
 
-def _beside_tolerance(opening: Opening) -> str:
-    return f" beyond its tolerance of {num(opening.tolerance)} mm" if opening.tolerance else ""
+def _beside_tolerance(work: Work, opening: Opening) -> str:
+    return f" beyond its tolerance of {work.tell.length(opening.tolerance)}" if opening.tolerance else ""
 
 
 def _tell_stray(work: Work, kerf: _Kerf, move: Move) -> None:
     x, y = shapely.get_coordinates(kerf.path)[-1]
     work.notes.add(
-        "stray-cut", f"the cutter cuts the sheet where nothing is to be cut, at {place(x, y, move.low)}",
+        "stray-cut", f"the cutter cuts the sheet where nothing is to be cut, at {work.tell.place(x, y, move.low)}",
         move=move, tell=3,
     )
 
@@ -334,12 +336,13 @@ def _mark_of(kerf: _Kerf, move: Move, marked: list[Place]) -> Place | None:
 
 
 def _judge_mark_size(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
+    tell = work.tell
     deepest = mark_depth(work.panel.thickness - spot.top)
     deep = -move.low - spot.top
     feature = spot.opening.feature
     if deep > deepest + PIECE:
         work.notes.add(
-            "overcut", f"the centre mark is {num(deep)} mm deep; in this sheet at most {num(deepest)} mm",
+            "overcut", f"the centre mark is {tell.length(deep)} deep; in this sheet at most {tell.length(deepest)}",
             move=move, feature=feature,
         )
     radius = radius_at(move.cutter, move.low, -spot.top) if move.cutter else 0.0
@@ -347,12 +350,14 @@ def _judge_mark_size(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
     if reach > MARK_WIDEST / 2 + PIECE:
         work.notes.add(
             "overcut",
-            f"the centre mark is {num(2 * reach)} mm wide at the top; at most {num(MARK_WIDEST)} mm is allowed",
+            f"the centre mark is {tell.length(2 * reach)} wide at the top; at most {tell.length(MARK_WIDEST)} is "
+            "allowed",
             move=move, feature=feature,
         )
 
 
 def _judge_marks(work: Work, spot: Place) -> None:
+    tell = work.tell
     for x, y in spot.marks:
         gaps = [(math.dist(move.stroke.end[:2], (x, y)), move) for move in spot.own_cuts() if move.upright]
         near = min(gaps, key=lambda pair: pair[0], default=None)
@@ -361,19 +366,20 @@ def _judge_marks(work: Work, spot: Place) -> None:
         feature = spot.opening.feature
         if near is not None and near[0] <= MARK_WIDEST / 2:
             work.notes.add(
-                "overcut", f"the centre mark stands {num(near[0])} mm from its place {place(x, y)}",
+                "overcut", f"the centre mark stands {tell.length(near[0])} from its place {tell.place(x, y)}",
                 move=near[1], feature=feature,
             )
         else:
-            work.notes.add("not-made", f"the centre mark at {place(x, y)} is missing", feature=feature)
+            work.notes.add("not-made", f"the centre mark at {tell.place(x, y)} is missing", feature=feature)
 
 
 # --- too little ----------------------------------------------------------------------------------------------
 
 
 def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Sweeps) -> None:
+    tell = work.tell
     opening = spot.opening
-    name = f"the {_words(opening)} at {place(*work.panel.to_program(opening.centre))}"
+    name = f"the {_words(opening)} at {tell.place(*work.panel.to_program(opening.centre))}"
     if opening.outside:
         name = "the outline"
     cuts = spot.own_cuts()
@@ -390,7 +396,7 @@ def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Swee
         if gone:
             _judge_cleared(work, spot, inner, allowed, overlay.union_all(gone), deepest, name)
         else:
-            said = f"{name} is too shallow: the deepest cut stops at Z{num(deepest.low)} of {num(spot.floor)} mm"
+            said = f"{name} is too shallow: the deepest cut stops at {tell.z(deepest.low)} of {tell.length(spot.floor)}"
             work.notes.add("undercut", said, move=deepest, feature=opening.feature)
         return
     keys = sweeps.cleared(cuts, -work.panel.thickness)
@@ -408,8 +414,8 @@ def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Swee
     else:
         work.notes.add(
             "undercut",
-            f"{name} is not cut through: the deepest cut stops at Z{num(deepest.low)} in a sheet "
-            f"{num(work.panel.thickness)} mm thick",
+            f"{name} is not cut through: the deepest cut stops at {tell.z(deepest.low)} in a sheet "
+            f"{tell.length(work.panel.thickness)} thick",
             move=deepest, feature=opening.feature,
         )
 
@@ -435,6 +441,7 @@ def _is_mark(work: Work, spot: Place) -> bool:
 def _judge_cleared(
     work: Work, spot: Place, inner: Any, allowed: list[Any], gone: Any, deepest: Move, name: str
 ) -> None:
+    tell = work.tell
     left = overlay.difference(inner, gone)
     if allowed and not shapely.is_empty(left):
         left = overlay.difference(left, overlay.union_all(allowed))
@@ -448,7 +455,7 @@ def _judge_cleared(
     area = sum(part.area for part in parts)
     work.notes.add(
         "undercut",
-        f"{name} keeps material that should be gone: {num(float(gaps[worst]) + PIECE)} mm at {place(x, y)} "
-        f"on its {'underside' if spot.floor is None else 'floor'}, {num(area)} mm² in all",
+        f"{name} keeps material that should be gone: {tell.length(float(gaps[worst]) + PIECE)} at {tell.place(x, y)} "
+        f"on its {'underside' if spot.floor is None else 'floor'}, {tell.area(area)} in all",
         move=deepest, feature=spot.opening.feature,
     )

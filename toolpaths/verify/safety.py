@@ -13,7 +13,7 @@ from toolpaths.layout.panel import Clamp
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import PIECE, ROUNDING_MM, SPOILBOARD_DEPTH, SPOILBOARD_FLOOR
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import SKIN, Move, Work, num, place, span_below
+from toolpaths.verify.moves import SKIN, Move, Work, span_below
 from toolpaths.verify.outline import sheet
 from toolpaths.verify.piece import Scene
 from toolpaths.verify.swept import Sweeps
@@ -51,7 +51,8 @@ def _judge_spindle(work: Work, move: Move, feature: str) -> None:
         how = "stopped" if move.stroke.speed <= 0 else "turning backwards"
         work.notes.add(
             "spindle-off",
-            f"the cutter is fed into the sheet, to Z{num(move.low)}, with the spindle {how}; it breaks. M3 is missing",
+            f"the cutter is fed into the sheet, to {work.tell.z(move.low)}, with the spindle {how}; it breaks. M3 is "
+            "missing",
             move=move, feature=feature,
         )
 
@@ -62,13 +63,15 @@ def _judge_z_known(work: Work, move: Move) -> None:
     if not move.stroke.z_known and moves_in_z and not math.isnan(last):
         work.notes.add(
             "z-unknown",
-            f"Z moves to {num(last)} after the change to T{move.stroke.cutter} and before its length is known: "
+            f"Z moves, to {work.tell.z(last)}, after the change to T{move.stroke.cutter} and before its length is "
+            "known: "
             "apply its length offset, or stop to touch off",
             move=move,
         )
 
 
 def _judge_depth(work: Work, move: Move, feature: str) -> None:
+    tell = work.tell
     cutter = move.cutter
     thickness = work.panel.thickness
     under = work.panel.bed_name
@@ -78,30 +81,31 @@ def _judge_depth(work: Work, move: Move, feature: str) -> None:
     if move.low < floor - ROUNDING_MM:
         work.notes.add(
             "too-deep",
-            f"the tip goes to Z{num(move.low)}, less than {num(SPOILBOARD_FLOOR)} mm above the underside of the "
-            f"{under}; at most Z{num(floor)}",
+            f"the tip goes to {tell.z(move.low)}, less than {tell.length(SPOILBOARD_FLOOR)} above the underside of the "
+            f"{under}; at most {tell.z(floor)}",
             move=move, feature=feature,
         )
     elif move.low < deepest - ROUNDING_MM:
         work.notes.add(
             "too-deep",
-            f"the tip goes to Z{num(move.low)}, {num(-thickness - point - move.low)} mm into the {under}; "
-            f"at most Z{num(deepest)}",
+            f"the tip goes to {tell.z(move.low)}, {tell.length(-thickness - point - move.low)} into the {under}; at "
+            f"most {tell.z(deepest)}",
             move=move, feature=feature,
         )
 
 
 def _judge_length(work: Work, move: Move, feature: str) -> None:
     """Flutes, shank and nut against the top of the sheet."""
+    tell = work.tell
     cutter = move.cutter
     if cutter is None or not move.in_sheet:
         return
-    top = _x_y(move)
+    top = _x_y(work, move)
     if move.low + cutter.stick_out < -ROUNDING_MM:
         work.notes.add(
             "hits-stock",
-            f"the collet nut meets the sheet{top}: the tip is at Z{num(move.low)} and T{cutter.number} stands out "
-            f"{num(cutter.stick_out)} mm",
+            f"the collet nut meets the sheet{top}: the tip is at {tell.z(move.low)} and T{cutter.number} stands out "
+            f"{tell.length(cutter.stick_out)}",
             move=move, feature=feature,
         )
     if move.low + cutter.flute_length >= -ROUNDING_MM:
@@ -109,21 +113,21 @@ def _judge_length(work: Work, move: Move, feature: str) -> None:
     if cutter.shank > cutter.diameter:
         work.notes.add(
             "hits-stock",
-            f"the shank, {num(cutter.shank)} mm thick, rubs on the sheet{top}: the tip is at Z{num(move.low)} "
-            f"and the flutes of T{cutter.number} are {num(cutter.flute_length)} mm long",
+            f"the shank, {tell.length(cutter.shank)} thick, rubs on the sheet{top}: the tip is at {tell.z(move.low)} "
+            f"and the flutes of T{cutter.number} are {tell.length(cutter.flute_length)} long",
             move=move, feature=feature,
         )
     if move.stroke.kind == "cut":
         work.notes.add(
             "below-flutes",
-            f"the cut to Z{num(move.low)} is deeper than the flutes of T{cutter.number} are long, "
-            f"{num(cutter.flute_length)} mm: chips pack{top}",
+            f"the cut to {tell.z(move.low)} is deeper than the flutes of T{cutter.number} are long, "
+            f"{tell.length(cutter.flute_length)}: chips pack{top}",
             move=move, feature=feature,
         )
 
 
-def _x_y(move: Move) -> str:
-    return f" at {place(*move.stroke.end[:2])}" if move.placed else ""
+def _x_y(work: Work, move: Move) -> str:
+    return f" at {work.tell.place(*move.stroke.end[:2])}" if move.placed else ""
 
 
 # --- rapids --------------------------------------------------------------------------------------------------
@@ -179,11 +183,12 @@ def _near(cut: Move, bounds: tuple[float, float, float, float]) -> bool:
 
 
 def _tell_rapid(work: Work, move: Move, scene: Scene) -> None:
+    tell = work.tell
     start, end = move.stroke.start, move.stroke.end
     feature = _feature_under(move, scene)
     work.notes.add(
         "rapid-in-stock",
-        f"a rapid from {place(*start)} to {place(*end)} ploughs through the sheet at Z{num(move.low)}; "
+        f"a rapid from {tell.place(*start)} to {tell.place(*end)} ploughs through the sheet at {tell.z(move.low)}; "
         "the cutter breaks. Retract first, or feed",
         move=move, feature=feature,
     )
@@ -261,6 +266,7 @@ def _clamp_box(work: Work, clamp: Clamp) -> tuple[float, float, float, float]:
 
 
 def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp, box: Any, scene: Scene) -> None:
+    tell = work.tell
     for part in parts:
         span = span_below(move.stroke, clamp.height - part.above - ROUNDING_MM)
         if span is None:
@@ -273,8 +279,8 @@ def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp,
         moving = "rapid" if move.stroke.kind == "rapid" else "cut"
         work.notes.add(
             "hits-clamp",
-            f"the {part.name} crosses clamp {clamp.number} at Z{num(move.low)} in a {moving}, near {place(x, y)}; "
-            f"the clamp is {num(clamp.height)} mm high. Move the clamp, or lift the way there",
+            f"the {part.name} crosses clamp {clamp.number} at {tell.z(move.low)} in a {moving}, near "
+            f"{tell.place(x, y)}; the clamp is {tell.length(clamp.height)} high. Move the clamp, or lift the way there",
             move=move, feature=scene.feature(move),
         )
         return
@@ -284,6 +290,7 @@ def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp,
 
 
 def _judge_travel(work: Work, sweeps: Sweeps) -> None:
+    tell = work.tell
     placed = [move for move in work.moves if move.placed]
     if placed:
         extents = shapely.bounds([sweeps.path(move.stroke)[1] for move in placed])
@@ -301,13 +308,14 @@ def _judge_travel(work: Work, sweeps: Sweeps) -> None:
         if needed > work.machine.daylight + ROUNDING_MM:
             work.notes.add(
                 "out-of-travel",
-                f"at Z{num(move.high)} the collet nut with T{move.cutter.number} would stand {num(needed)} mm above "
-                f"the table; the machine has {num(work.machine.daylight)} mm of daylight",
+                f"at {tell.z(move.high)} the collet nut with T{move.cutter.number} would stand {tell.length(needed)} "
+                f"above the table; the machine has {tell.length(work.machine.daylight)} of daylight",
                 move=move, tell=1,
             )
 
 
 def _judge_axis(work: Work, moves: list[Move], lows: Any, highs: Any, axis: int, name: str) -> None:
+    tell = work.tell
     least, most = float(lows.min()), float(highs.max())
     travel = work.machine.travel[axis]
     if most - least > travel + ROUNDING_MM:
@@ -315,7 +323,7 @@ def _judge_axis(work: Work, moves: list[Move], lows: Any, highs: Any, axis: int,
         worst = int(highs.argmax()) if abs(most) >= abs(least) else int(lows.argmin())
         work.notes.add(
             "out-of-travel",
-            f"{name} runs from {num(least)} to {num(most)}, {num(most - least)} mm; "
-            f"the machine travels {num(travel)} mm",
+            f"{name} runs from {tell.length(least)} to {tell.length(most)}, {tell.length(most - least)} in all; "
+            f"the machine travels {tell.length(travel)}",
             move=moves[worst],
         )

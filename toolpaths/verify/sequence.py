@@ -10,8 +10,9 @@ import shapely
 
 from toolpaths.stroke import Change, Dwell, End, LengthOffset, Reading, SpindleOff, SpindleOn, Stop, Stroke
 from toolpaths.tolerance import PIECE, ROUNDING_MM
+from toolpaths.units import plain
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import SKIN, Move, Work, num, place
+from toolpaths.verify.moves import SKIN, Move, Work
 from toolpaths.verify.piece import Place, Scene
 from toolpaths.verify.swept import pieces
 
@@ -37,6 +38,7 @@ def judge_sequence(work: Work, scene: Scene) -> None:
 
 
 def _judge_start(work: Work, program: int, reading: Reading) -> None:
+    tell = work.tell
     clear = work.panel.clear_height
     strokes = reading.strokes
     if not strokes:
@@ -45,21 +47,21 @@ def _judge_start(work: Work, program: int, reading: Reading) -> None:
     if first.kind != "rapid" or not _upright(first) or not first.end[2] >= clear - ROUNDING_MM:
         work.notes.add(
             "bad-start",
-            f"the first motion must be a rapid of Z alone to the clear height, Z{num(clear)} or higher",
+            f"the first motion must be a rapid of Z alone to the clear height, {tell.z(clear)} or higher",
             line=first.line, program=program,
         )
     for stroke in strokes[1:]:
         if _blind(stroke, clear):
             work.notes.add(
                 "bad-start",
-                f"a move below the clear height, Z{num(clear)}, or at an unknown Z, before X and Y are known",
+                f"a move below the clear height, {tell.z(clear)}, or at an unknown Z, before X and Y are known",
                 line=stroke.line, program=program,
             )
         elif _sideways_at_unknown_z(stroke) and work.machine.program.length == "touch off":
             work.notes.add(
                 "z-unknown",
-                f"X and Y move before Z does after the touch-off, the cutter still standing on the sheet: "
-                f"rapid to Z{num(clear)} first",
+                "X and Y move before Z does after the touch-off, the cutter still standing on the sheet: "
+                f"rapid to {tell.z(clear)} first",
                 line=stroke.line, program=program,
             )
 
@@ -144,18 +146,19 @@ def _judge_spin_up(work: Work, program: int, stroke: Stroke, state: _State) -> N
         state.told_spin = True
         work.notes.add(
             "no-spin-up",
-            f"the cutter enters the sheet {num(state.rested)} s after the spindle starts; it needs "
-            f"{num(work.machine.spin_up)} s to run up: dwell after M3",
+            f"the cutter enters the sheet {plain(state.rested)} s after the spindle starts; it needs "
+            f"{plain(work.machine.spin_up)} s to run up: dwell after M3",
             line=stroke.line, program=program,
         )
 
 
 def _judge_stop(work: Work, program: int, line: int, state: _State, what: str) -> None:
+    tell = work.tell
     clear = work.panel.clear_height
     if state.moved and not state.z >= clear - ROUNDING_MM:
-        where = "an unknown Z" if math.isnan(state.z) else f"Z{num(state.z)}"
+        where = "an unknown Z" if math.isnan(state.z) else tell.z(state.z)
         work.notes.add(
-            "bad-stop", f"{what} comes with the cutter at {where}: retract to Z{num(clear)} first",
+            "bad-stop", f"{what} comes with the cutter at {where}: retract to {tell.z(clear)} first",
             line=line, program=program,
         )
     if state.speed > 0:
@@ -189,7 +192,8 @@ def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
             x, y = shapely.get_coordinates(shapely.point_on_surface(bitten))[0]
             work.notes.add(
                 "loose-early",
-                f"the cutter bites at {place(x, y)} into a piece of {spot.opening.tag or spot.opening.feature} that is "
+                f"the cutter bites at {work.tell.place(x, y)} into a piece of "
+                f"{spot.opening.tag or spot.opening.feature} that is "
                 "already cut loose; it is thrown. Cut what lies inside first, or leave tabs",
                 move=move, feature=spot.opening.feature,
             )

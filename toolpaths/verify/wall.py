@@ -19,7 +19,7 @@ from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
 from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
-from toolpaths.verify.moves import Move, Work, num, place
+from toolpaths.verify.moves import Move, Work
 from toolpaths.verify.swept import Sweeps, pieces
 
 TAB_WIDTH = 0.1
@@ -61,6 +61,7 @@ def judge_wall(
     ``area`` is the opening, ``inner`` the same shrunk by PIECE (of an outline, all of the sheet that lies PIECE or more
     beside it), ``allowed`` what may stay in its corners, ``gone`` what is cleared at the bottom of the sheet.
     """
+    tell = work.tell
     if contour is None:
         return
     cutters = [move.cutter for move in cuts if move.cutter is not None and move.low <= -work.panel.thickness + PIECE]
@@ -79,8 +80,8 @@ def judge_wall(
         x, y = contacts[0].middle
         work.notes.add(
             "undercut",
-            f"{name}: {num(held)} mm of its wall is not reached by the cutter at the bottom of the sheet, "
-            f"from {place(x, y)} on",
+            f"{name}: {tell.length(held)} of its wall is not reached by the cutter at the bottom of the sheet, from "
+            f"{tell.place(x, y)} on",
             move=last, feature=opening.feature,
         )
         return
@@ -132,10 +133,12 @@ def _contacts(wall: Any, gone: Any, cutter: Cutter, contour: Contour, outside: b
 
 
 def _judge_free(work: Work, opening: Opening, contacts: list[_Contact], last: Move, name: str) -> None:
+    tell = work.tell
     for contact in contacts:
         work.notes.add(
             "undercut",
-            f"{name} has no tabs, yet {num(contact.width)} mm of its wall still holds at {place(*contact.middle)}",
+            f"{name} has no tabs, yet {tell.length(contact.width)} of its wall still holds at "
+            f"{tell.place(*contact.middle)}",
             move=last, feature=opening.feature,
         )
 
@@ -145,6 +148,7 @@ def _judge_tabs(
     slug: Any, last: Move, name: str,
 ) -> bool:
     """Number, width, place and hold of the tabs at the bottom of the sheet; True where all are as declared."""
+    tell = work.tell
     right = True
 
     def wrong(text: str) -> None:
@@ -153,15 +157,16 @@ def _judge_tabs(
         work.notes.add("tabs-wrong", f"{name}: {text}", move=last, feature=opening.feature)
 
     if len(contacts) != declared.count:
-        places = ", ".join(place(*contact.middle) for contact in contacts) or "nowhere"
+        places = ", ".join(tell.place(*contact.middle) for contact in contacts) or "nowhere"
         wrong(f"{len(contacts)} holding tabs are left instead of {declared.count} ({places})")
     for contact in contacts:
-        at = place(*contact.middle)
+        at = tell.place(*contact.middle)
         if abs(contact.width - declared.width) > TAB_WIDTH:
-            wrong(f"the tab at {at} is {contact.width:.2f} mm wide at the wall, not {num(declared.width)} mm")
+            wrong(f"the tab at {at} is {tell.length(contact.width)} wide at the wall, not "
+            f"{tell.length(declared.width)}")
         elif contact.width - cutter.diameter < LEAST_TAB_NECK - TAB_WIDTH:
             neck = contact.width - cutter.diameter
-            wrong(f"the neck of the tab at {at} is {neck:.2f} mm; under {num(LEAST_TAB_NECK)} mm it breaks")
+            wrong(f"the neck of the tab at {at} is {tell.length(neck)}; under {tell.length(LEAST_TAB_NECK)} it breaks")
         if not _joins(slug, contact):
             wrong(f"the tab at {at} is cut off from the slug that it should hold")
         if _on_corner(contour, contact, declared.width):
@@ -186,13 +191,15 @@ def _judge_heights(
     contacts: list[_Contact], declared: TabSize, cutter: Cutter, sweeps: Sweeps, last: Move, name: str,
 ) -> None:
     """No contact just above the declared height, and every tab still there just below it."""
+    tell = work.tell
     thickness = work.panel.thickness
     top = -(thickness - declared.height)
     if declared.height < thickness - TAB_HEIGHT:
         for contact in _contacts(wall, _gone(cuts, top + TAB_HEIGHT, sweeps), cutter, contour, opening.outside):
             work.notes.add(
                 "tabs-wrong",
-                f"{name}: the tab at {place(*contact.middle)} is higher than the declared {num(declared.height)} mm",
+                f"{name}: the tab at {tell.place(*contact.middle)} is higher than the declared "
+                f"{tell.length(declared.height)}",
                 move=last, feature=opening.feature,
             )
     below = _gone(cuts, top - TAB_HEIGHT, sweeps)
@@ -203,7 +210,8 @@ def _judge_heights(
         if not stands or not _joins(slug, contact):
             work.notes.add(
                 "tabs-wrong",
-                f"{name}: the tab at {place(*contact.middle)} is lower than the declared {num(declared.height)} mm",
+                f"{name}: the tab at {tell.place(*contact.middle)} is lower than the declared "
+                f"{tell.length(declared.height)}",
                 move=last, feature=opening.feature,
             )
 
@@ -226,6 +234,7 @@ def _judge_band(
     last: Move, name: str,
 ) -> None:
     """Nothing but tabs within half a kerf of the wall."""
+    tell = work.tell
     if opening.outside:
         band = overlay.intersection(inner, shapely.buffer(shapely.Polygon(inner.interiors[0]), width, quad_segs=16))
     else:
@@ -236,6 +245,6 @@ def _judge_band(
             continue
         x, y = shapely.get_coordinates(shapely.point_on_surface(part))[0]
         work.notes.add(
-            "undercut", f"{name} keeps {num(part.area)} mm² beside its wall at {place(x, y)} on its underside",
+            "undercut", f"{name} keeps {tell.area(part.area)} beside its wall at {tell.place(x, y)} on its underside",
             move=last, feature=opening.feature,
         )

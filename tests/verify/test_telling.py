@@ -1,0 +1,65 @@
+"""Findings about a program in inches are told in inches first, as its text and the display of the machine have them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from toolpaths import pipeline
+
+PLATE = """
+format = 1
+title = "plate"
+units = "mm"
+machine = "mill with tool changer"
+[[panel]]
+name = "plate"
+material = "aluminium"
+thickness = "2 mm"
+width = "120 mm"
+height = "80 mm"
+[[panel.hole]]
+at = ["1 in", "1 in"]
+diameter = "3/8 in"
+[[panel.cutout]]
+at = ["3 in", "38 mm"]
+width = "44 mm"
+height = "30 mm"
+corner_radius = "4 mm"
+"""
+
+EDITS = {
+    "overcut": lambda text: re.sub(r"X([0-9.]+)", lambda found: f"X{float(found[1]) + 0.01:.4f}", text),
+    "undercut": lambda text: re.sub(r"Z-0\.09\d*", "Z-0.05", text),
+    "too-hard": lambda text: re.sub(r"F\d+(\.\d+)?", "F170", text),
+    "rubbing-feed": lambda text: re.sub(r"F\d+(\.\d+)?", "F0.5", text),
+    "rapid-in-stock": lambda text: re.sub(r"G1 (?=X)", "G0 ", text),
+    "too-deep": lambda text: re.sub(r"Z-0\.09\d*", "Z-0.3", text),
+    "bad-start": lambda text: text.replace("G0 Z0.1969", "G0 Z0.1", 1),
+}
+
+
+@pytest.mark.parametrize("code", EDITS)
+def test_inches_come_first_and_mm_stand_in_brackets(job_of, code) -> None:
+    """Whatever is wrong with an inch program, no figure is told in mm alone, and places are those of its text."""
+    job = job_of(PLATE)
+    (text,) = [f.content.decode() for f in pipeline.make(job, posts=["gcode"]).files if f.path.endswith(".nc")]
+    assert "G20" in text
+    found = pipeline.verify_texts(job, "plate", [("plate.nc", EDITS[code](text))])
+    assert code in {one.code for one in found}
+    for one in found:
+        # in brackets behind inches: (6.35 mm), (25.4, 0, -1.27 mm), (508 mm/min), (3 mm²)
+        rest = re.sub(r"(?<=[0-9nN²]) \(-?[0-9.]+(?:, -?[0-9.]+)* mm(?:/min|²)?\)", "", one.message)
+        assert " mm" not in rest, one.message
+        for axis in re.findall(r"[XYZ]-?[0-9.]+", rest):
+            assert abs(float(axis[1:])) < 5, one.message  # the plate is 4.7 in long
+
+
+def test_mm_programs_are_told_in_mm(job_of) -> None:
+    """A program in mm is told in mm alone, whatever the job's units."""
+    job = job_of(PLATE.replace('units = "mm"', 'units = "in"'), machine="bench mill")
+    (text,) = [f.content.decode() for f in pipeline.make(job, posts=["gcode"]).files if f.path.endswith(".nc")]
+    found = pipeline.verify_texts(job, "plate", [("plate.nc", text.replace("S", "S9"))])
+    assert found
+    assert not any(re.search(r"\bin\b \(", one.message) for one in found)
