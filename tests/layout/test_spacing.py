@@ -24,6 +24,7 @@ def part(*rooms: Room, angle: float = 0.0) -> Part:
     return Part(
         number=1, at=NOWHERE, label="", finish="machine", tabs=None, name="part", angle=angle, clearance=0.0,
         features=(), rooms=rooms, traits=frozenset(), winding=None,
+        fitted_from="outside", passes=False,
     )  # fmt: skip
 
 

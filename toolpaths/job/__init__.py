@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
-from toolpaths.job.component import Room, Trait
+from toolpaths.job.component import Room, Side, Trait
 from toolpaths.job.schema import Align, Finish, Origin, Spacing
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
@@ -198,7 +198,8 @@ class Part(Feature):
     """A component turned by ``angle`` (rad) about ``at``; its ``features`` and ``rooms`` are about its own centre.
 
     ``winding`` is the direction of a transformer's winding, rad from its own X; None where it has none, or where it
-    stands along the panel's normal. ``clearance`` is the air that it wants round its room.
+    stands along the panel's normal. ``clearance`` is the air that it wants round its room. ``passes``: what it has on
+    the far side goes in through its own hole.
     """
 
     name: str
@@ -208,6 +209,8 @@ class Part(Feature):
     rooms: tuple[Room, ...]
     traits: frozenset[Trait]
     winding: float | None
+    fitted_from: Side
+    passes: bool
 
     @property
     def count(self) -> int:

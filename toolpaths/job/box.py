@@ -162,6 +162,7 @@ class BoxResolver:
             table.baffle,
             None if opening is None else self.scope.point(opening, ("cabinet", "baffle_opening")),
             self.scope.length(table.cloth, ("cabinet", "cloth"), "not negative"),
+            self.scope.length(table.cloth_turned, ("cabinet", "cloth_turned"), "not negative"),
         )
 
     def keep_apart(self) -> KeepApart:

@@ -85,6 +85,7 @@ class Cabinet:
     baffle: str | None
     baffle_opening: tuple[float, float] | None
     cloth: float
+    cloth_turned: float = 20.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,6 +88,8 @@ class PlacingResolver:
             clearance=self.scope.length(keys.clearance, (*place, "clearance"), "not negative"),
             features=tuple(self._finished(feature, finish, tabs) for feature in features),
             rooms=rooms, traits=frozenset(traits), winding=winding,
+            fitted_from=described.row.fitted_from if described else "outside",
+            passes=described.row.passes if described else False,
         )  # fmt: skip
 
     def _described(self, name: str, place: Place) -> Described | None:

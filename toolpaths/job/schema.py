@@ -531,7 +531,8 @@ class CabinetTable(Table):
     """``[cabinet]``: the opening that the chassis slides into, as the boards leave it.
 
     ``covering`` is the thickness of what the boards are covered with in the opening, ``play`` the least air on each
-    side. ``baffle`` is a panel that goes into ``baffle_opening`` (width and height) with ``cloth`` wrapped round it.
+    side. ``baffle`` is a panel that goes into ``baffle_opening`` (width and height) with ``cloth`` wrapped round it,
+    ``cloth_turned`` over behind its edge.
     """
 
     width: Expression
@@ -541,6 +542,7 @@ class CabinetTable(Table):
     baffle: str | None = None
     baffle_opening: Point | None = None
     cloth: Expression = 0.0
+    cloth_turned: Expression = "20 mm"
 
 
 class KeepApartTable(Table):

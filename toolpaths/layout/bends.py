@@ -15,6 +15,7 @@ from toolpaths.job.chassis import Chassis
 from toolpaths.job.schema import Face
 from toolpaths.layout.box import Side, neighbours
 from toolpaths.layout.panel import Panel
+from toolpaths.layout.seats import seats
 from toolpaths.layout.telling import Telling
 
 BEND_SHEETS: Final = 3.0
@@ -23,9 +24,6 @@ design guide pages: 3t + R; other pages say less)."""
 
 SLACK: Final = 0.005
 """mm; less is rounding."""
-
-_SEATS: Final = ("nut", "flange")
-"""What must lie flat on the sheet."""
 
 
 def folded_sides(face: Face, chassis: Chassis) -> dict[Side, Face]:
@@ -72,10 +70,8 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
         if not before and opening.cut and room_at(side, opening.cut.bounds, outline) < chassis.thickness - SLACK:
             into_wall.add(opening.feature)
     for placement in panel.placements:
-        for body in placement.bodies:
-            on_sheet = abs(body.low) < SLACK or abs(body.high + panel.thickness) < SLACK
-            if body.role in _SEATS and on_sheet:
-                note(placement.feature, f"the {body.role} of {placement.name}", body.footprint.bounds, flat)
+        for body in seats(placement, panel.thickness):
+            note(placement.feature, f"the {body.role} of {placement.name}", body.footprint.bounds, flat)
     for feature, (short, what, least) in worst.items():
         why = (
             f"holes made before bending keep 3 thicknesses and the radius from the inside of the flange, here "

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
-from toolpaths.job.component import Role, Trait
+from toolpaths.job.component import Role, Side, Trait
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,9 @@ class Placement:
     clearance: float = 0.0
     number: int = 0
     """In its row, from 1; 0: it stands in none."""
+    fitted_from: Side = "outside"
+    passes: bool = False
+    """Whether what it has on the far side of the sheet goes in through its own hole."""
 
     @property
     def name(self) -> str:

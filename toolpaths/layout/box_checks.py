@@ -22,6 +22,7 @@ from toolpaths.layout.box_rules import rule_findings
 from toolpaths.layout.fit import fit_findings
 from toolpaths.layout.folded import folded_findings
 from toolpaths.layout.panel import Panel
+from toolpaths.layout.seats import seat_findings
 from toolpaths.layout.telling import WAYS, Telling, other, own
 from toolpaths.units import Units
 
@@ -48,6 +49,7 @@ def findings(
     found += rule_findings(box, panels, keep_apart, metals, telling)
     found += fit_findings(panels, chassis, cabinet, telling)
     found += folded_findings(panels)
+    found += seat_findings(panels, telling)
     if chassis is not None:
         found += bend_findings(panels, chassis, telling)
     return found

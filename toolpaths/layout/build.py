@@ -87,8 +87,8 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         _tagged(
             [
                 replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
-                for name, feature in _features(panel)
-                for opening in _openings(name, _as_machined(feature, panel, job), job.pilot_diameter)
+                for name, feature, component in _features(panel)
+                for opening in _openings(name, _as_machined(feature, panel, job), job.pilot_diameter, component)
             ]
         )
     )
@@ -117,13 +117,13 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
     )
 
 
-def _features(panel: JobPanel) -> Iterator[tuple[str, Feature]]:
-    """Every feature that makes openings, with the name of the one that the job has: a component's are its own."""
+def _features(panel: JobPanel) -> Iterator[tuple[str, Feature, int | None]]:
+    """Every feature that makes openings, with the name of what the job has there, and the component that brings it."""
     for feature in panel.features:
         if type(feature) in KINDS:
-            yield f"{KINDS[type(feature)]}[{feature.number}]", feature
-    for one in standing_on(panel):
-        yield from ((one.feature, hole) for hole in holes_of(one.part))
+            yield f"{KINDS[type(feature)]}[{feature.number}]", feature, None
+    for place, one in enumerate(standing_on(panel)):
+        yield from ((one.feature, hole, place) for hole in holes_of(one.part))
 
 
 def _thickness_words(panel: JobPanel, units: Units) -> str:
@@ -199,8 +199,15 @@ class _Form:
     tolerance: float = 0.0
 
 
-def _openings(name: str, feature: Feature | FiledKey, pilot_diameter: float) -> Iterator[Opening]:
+def _openings(
+    name: str, feature: Feature | FiledKey, pilot_diameter: float, component: int | None
+) -> Iterator[Opening]:
     """The openings of one feature, under the name of what the job has there."""
+    made = _openings_of(name, feature, pilot_diameter)
+    return made if component is None else (replace(opening, component=component) for opening in made)
+
+
+def _openings_of(name: str, feature: Feature | FiledKey, pilot_diameter: float) -> Iterator[Opening]:
     match feature:
         case FiledKey(keyed):
             yield _without_key(keyed, _opening(name, keyed, _keyed_hole(keyed), pilot_diameter))

@@ -178,11 +178,12 @@ def _to_the_middle(sheet: _Sheet, shape: Contour) -> float:
 def _pairs(sheet: _Sheet) -> Iterator[Finding]:
     """Openings that overlap or leave too thin a web; of two features' pairs only the worst is named.
 
-    What lies in the floor of a rebate is meant to overlap it.
+    What lies in the floor of a rebate is meant to overlap it, and a thin web within one component is its maker's.
     """
     worst: dict[tuple[str, str], tuple[float, Opening, Opening, int]] = {}
     for first, second, air in _near(sheet.panel.openings, sheet.web):
-        if air < sheet.web - SLACK and not (in_floor(second, first) or in_floor(first, second)):
+        of_one = first.component is not None and first.component == second.component
+        if air < (SLACK if of_one else sheet.web - SLACK) and not (in_floor(second, first) or in_floor(first, second)):
             key = first.feature, second.feature
             least, one, two, count = worst.get(key, (math.inf, first, second, 0))
             worst[key] = (air, first, second, count + 1) if air < least else (least, one, two, count + 1)

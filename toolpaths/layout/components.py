@@ -69,7 +69,7 @@ def placement_of(one: Standing, thickness: float) -> Placement:
         tuple(_body(room, part, thickness) for room in part.rooms),
         part.traits,
         None if winding is None else (math.cos(winding), math.sin(winding)),
-        part.clearance, one.number,
+        part.clearance, one.number, part.fitted_from, part.passes,
     )  # fmt: skip
 
 

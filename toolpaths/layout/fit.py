@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from toolpaths.finding import Finding
 from toolpaths.job.chassis import Cabinet, Chassis
-from toolpaths.layout.bends import folded_sides
-from toolpaths.layout.box import extent, inside_of
+from toolpaths.layout.bends import folded_sides, room_at
+from toolpaths.layout.box import SIDES, extent, inside_of
 from toolpaths.layout.panel import Panel
+from toolpaths.layout.seats import seats
 from toolpaths.layout.telling import Telling
 from toolpaths.tolerance import PIECE
 
@@ -23,6 +25,7 @@ def fit_findings(
         if chassis is not None:
             yield from _box_in_cabinet(panels, chassis, cabinet, telling)
         yield from _baffle(panels, cabinet, telling)
+        yield from _speakers(panels, cabinet, telling)
 
 
 def _panels_in_box(panels: Sequence[Panel], chassis: Chassis, telling: Telling) -> Iterator[Finding]:
@@ -74,6 +77,28 @@ def _baffle(panels: Sequence[Panel], cabinet: Cabinet, telling: Telling) -> Iter
             sizes = (("wide", x1 - x0, cabinet.baffle_opening[0]), ("high", y1 - y0, cabinet.baffle_opening[1]))
             for what, size, opening in sizes:
                 yield from _no_play("the baffle", panel.name, size, cabinet.cloth, opening, what, cabinet, telling)
+
+
+def _speakers(panels: Sequence[Panel], cabinet: Cabinet, telling: Telling) -> Iterator[Finding]:
+    """Loudspeakers whose frame, behind the baffle, would sit on the cloth that is turned over there and stapled."""
+    if cabinet.cloth <= 0:
+        return
+    for panel in panels:
+        if panel.name != cabinet.baffle:
+            continue
+        for placement in panel.placements:
+            if "loudspeaker" not in placement.traits:
+                continue
+            behind = [body for body in seats(placement, panel.thickness) if body.high < 0]
+            rooms = [room_at(side, body.footprint.bounds, panel.outline.bounds) for body in behind for side in SIDES]
+            least = min(rooms, default=math.inf)
+            if least < cabinet.cloth_turned - PIECE:
+                yield Finding(
+                    "warning", "speaker-on-cloth", panel.name, placement.feature,
+                    f"the frame of {placement.name} comes within {telling.say(max(0.0, least))} of the baffle's edge, "
+                    f"where {telling.say(cabinet.cloth_turned)} of cloth is turned over behind: it would sit on the "
+                    f"cloth; move it {telling.cure(cabinet.cloth_turned - least)} inwards, or take a smaller one",
+                )  # fmt: skip
 
 
 def _no_play(

@@ -91,6 +91,8 @@ class Opening:
     thread: Thread | None = None
     top: float = 0.0
     """How far below the sheet's top it begins: at the floor of the blind opening that it lies in."""
+    component: int | None = None
+    """The place among the panel's components of the one that brings it; None where the job has it by itself."""
 
     @property
     def blind(self) -> bool:
