@@ -150,7 +150,7 @@ def test_the_example_components_are_sound_and_show_every_key(tmp_path: Path) -> 
     (tmp_path / "job.toml").write_text(head + panel + more, encoding="utf-8")
     made = pipeline.make(read_job(tmp_path / "job.toml"))
     assert not [finding for finding in made.findings if finding.severity != "note"]
-    assert len(made.layout.panels[0].placements) == 1 + 6 + 5 + 1
+    assert len(made.layout.panels[0].placements) == 1 + 1 + 6 + 5 + 1
     assert not _keys([RoomTable, PartRow]) - _shown(own) - set(HOLES)
     assert not _keys([schema.RowPartTable]) - _shown(panel)
 

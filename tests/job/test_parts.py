@@ -142,10 +142,26 @@ def test_a_row_holds_its_parts_in_order_and_mirrored(job_with: Callable[..., Job
     assert [placed.label for placed in panel.placements] == ["in", "in", "S2", "S2", "in", "in"]
 
 
+def test_a_size_of_a_series_may_be_an_expression(job_with: Callable[..., Job]) -> None:
+    """A grommet by its nominal size; a size of the user's joins the series."""
+    own = OWN + '[[part]]\nname = "small lead"\nseries = "grommet"\nnominal = "2 mm"\nfitted_from = "inside"\n'
+    own += 'source = "mine"\nhole = [{ diameter = 0.2 }]\n'
+    text = '[[panel.part]]\npart = "grommet"\nnominal = "3/4 in / 2"\nat = [50, 40]\n'
+    (part,) = job_with(text).panels[0].features
+    assert isinstance(part, Part) and part.name == "grommet 3/8 in"
+    (part,) = job_with(text.replace("3/4 in / 2", "2 mm"), own).panels[0].features
+    assert isinstance(part, Part) and part.name == "small lead"
+
+
 ROW = '[[panel.row]]\nfrom = [20, 30]\nto = [180, 30]\nparts = ["lever", "lever"]\n'
 
 MISTAKES = [
     (LEVER.replace("lever", "levre"), OWN, "job.toml:12: panel[1].part[1].part: unknown part 'levre'; did you mean"),
+    (LEVER + "nominal = 3\n", OWN, "job.toml:17: panel[1].part[1].nominal: 'lever' is no series of parts; leave"),
+    (LEVER.replace('"lever"', '"grommet"'), OWN, "job.toml:12: panel[1].part[1].part: unknown part 'grommet'; it is a "
+     "series: add nominal, one of 3/16 in, 1/4 in, 3/8 in, 1/2 in"),
+    (LEVER.replace('"lever"', '"grommet"\nnominal = 7'), OWN, "job.toml:13: panel[1].part[1].nominal: no grommet of 7 "
+     "mm; there are 3/16 in"),
     (LEVER + "depth = 1\n", OWN, "job.toml:17: panel[1].part[1].depth: unknown key"),
     (LEVER + 'traits = ["loud"]\n', OWN, "job.toml:17: panel[1].part[1].traits[1]: is 'loud'; write 'mains'"),
     (LEVER + "clearance = -1\n".replace("clearance", "tabs"), OWN, "job.toml:17: panel[1].part[1].tabs: is -1"),

@@ -92,7 +92,7 @@ def test_a_nut_lies_wholly_on_the_panel(told: Callable[..., dict[str, str]]) -> 
 
 
 def test_a_nut_lies_on_no_foreign_opening(told: Callable[..., dict[str, str]]) -> None:
-    """An opening under the nut is told, one that touches it is not, nor its own hole, nor one under a nut in the air."""
+    """An opening under the nut is told; one that touches it, its own hole and one under a nut in the air are not."""
     hole = "[[panel.hole]]\nat = [{}, 50]\ndiameter = 6\nlabel = 'vent'\n"
     assert not told(post(100, 50) + hole.format(113.05))
     found = told(post(100, 50) + hole.format(112.9))

@@ -93,6 +93,8 @@ each_part = pytest.mark.parametrize("part", PARTS.values(), ids=PARTS)
 
 def test_names_are_unique() -> None:
     """A job names a part by its name alone, so no two are alike but for case."""
+    sizes = [(row["series"], mm(row["nominal"])) for row in PARTS.values() if "series" in row]
+    assert len(set(sizes)) == len(sizes) == 16
     assert FILE["format"] == 1 and FILE["units"] == "mm"
     assert len({row["name"].lower() for row in FILE["part"]}) == len(FILE["part"]) >= 60
 
@@ -103,7 +105,8 @@ def test_every_row_is_complete_and_names_its_source(part: Row) -> None:
     kinds = {kind for kind in part if kind in HOLES}
     winding = {"winding"} if "transformer" in part["traits"] else set()
     keys = {"name", "group", "summary", "fitted_from", "passes", "traits", "source", "room"}
-    assert kinds and set(part) == keys | kinds | winding
+    series = {"series", "nominal"} if "series" in part else set()
+    assert kinds and set(part) == keys | kinds | winding | series
     assert part["fitted_from"] in ("outside", "inside") and isinstance(part["passes"], bool)
     assert set(part["traits"]) <= set(get_args(Trait)) and len(set(part["traits"])) == len(part["traits"])
     assert part.get("winding", 90) in (90, "upright")

@@ -15,11 +15,13 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, ValidationError
 
+from toolpaths.errors import ExpressionError
 from toolpaths.job import schema
 from toolpaths.job.component import Role, Side, Trait
 from toolpaths.job.problems import Problems
 from toolpaths.job.schema import Expression, Point, Table, list_of_texts
 from toolpaths.tables.toml_file import Place, nearest, parse_toml, problems_from, read_toml, shown
+from toolpaths.units import parse_length
 
 HOLES: Final[dict[str, type[schema.FeatureTable]]] = {
     model.kind: model
@@ -35,6 +37,18 @@ def _size(value: Any) -> Any:
     if isinstance(value, (list, tuple)) and len(value) == 2:
         return tuple(value)
     raise ValueError(f"is {shown(value)}; write [width along x, height along y]")
+
+
+def _nominal(value: Any) -> Any:
+    """A size in mm; text with its unit, since it is what a part is called by whatever the file's units are."""
+    if value is None or isinstance(value, float):
+        return value
+    if not isinstance(value, str):
+        raise ValueError(f"is {shown(value)}; write it with its unit, as '10 in'")
+    try:
+        return parse_length(value)
+    except ExpressionError as error:
+        raise ValueError(str(error)) from None
 
 
 class RoomTable(Table):
@@ -54,6 +68,7 @@ class RoomTable(Table):
 class PartRow(Table):
     """``[[part]]``: one component, as seen from the panel's outside and unturned; its centre is at 0, 0.
 
+    It may be one size of a ``series``: a job then finds it by the series and its ``nominal`` size as well.
     ``fitted_from`` is the side from which it is put in; where it ``passes``, what is on the other side goes through its
     hole. ``winding`` is the direction of a transformer's winding: degrees from +x in the plane of the panel, or
     ``"upright"``.
@@ -62,6 +77,8 @@ class PartRow(Table):
     name: Annotated[str, Field(min_length=1, max_length=80)]
     group: Annotated[str, Field(min_length=1, max_length=80)] = "own parts"
     summary: Annotated[str, Field(max_length=200)] = ""
+    series: Annotated[str, Field(max_length=80)] = ""
+    nominal: Annotated[float | str | None, BeforeValidator(_nominal)] = None
     fitted_from: Side
     passes: bool = False
     traits: Annotated[tuple[Trait, ...], BeforeValidator(list_of_texts)] = ()
@@ -196,6 +213,19 @@ class PartsTable:
         if name not in self._found:
             self._found[name] = self._described(name)
         return self._found[name]
+
+    def of_series(self, series: str) -> dict[float, str]:
+        """The components of a series by their nominal size, mm; empty where there is no such series.
+
+        A row that is wrong is left out, with its problem noted.
+        """
+        found: dict[float, str] = {}
+        for text in (self.ours, self.own):
+            for name, (_, raw) in text.rows.items() if text else ():
+                described = self.find(name) if raw.get("series") == series else None
+                if described is not None and isinstance(described.row.nominal, float):
+                    found[described.row.nominal] = name
+        return dict(sorted(found.items()))
 
     def remark(self, name: str) -> str:
         """What to write instead of an unknown name."""

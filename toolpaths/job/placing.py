@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any, Final, cast
 
@@ -15,6 +15,10 @@ from toolpaths.job.features import FeatureResolver, Sheet, check_corner, holding
 from toolpaths.job.parts import Described, PartRow, PartsTable, PartsText, RoomTable
 from toolpaths.job.scope import Scope
 from toolpaths.tables.toml_file import Place
+from toolpaths.units import inch_fraction
+
+SAME_NOMINAL: Final = 0.01
+"""mm; a size worked out from inches is the one that is meant."""
 
 UPRIGHT: Final = "upright"
 """A winding along the panel's normal."""
@@ -79,12 +83,13 @@ class PlacingResolver:
     ) -> Part:
         """One component; ``place`` is where the job speaks of it, ``turn`` the angle of its row."""
         common = self._common(table, at, keys.label)
-        described = self._described(keys.part, place)
+        described = self._described(keys, place)
         features, rooms, winding = ((), (), None) if described is None else self._component(described)
         finish, tabs = common["finish"], common["tabs"]
         traits = keys.traits if keys.traits is not None else described.row.traits if described else ()
         return Part(
-            **common, name=keys.part, angle=turn + self.scope.angle(keys.angle, (*place, "angle")),
+            **common, name=described.row.name if described else keys.part,
+            angle=turn + self.scope.angle(keys.angle, (*place, "angle")),
             clearance=self.scope.length(keys.clearance, (*place, "clearance"), "not negative"),
             features=tuple(self._finished(feature, finish, tabs) for feature in features),
             rooms=rooms, traits=frozenset(traits), winding=winding,
@@ -92,12 +97,34 @@ class PlacingResolver:
             passes=described.row.passes if described else False,
         )  # fmt: skip
 
-    def _described(self, name: str, place: Place) -> Described | None:
+    def _described(self, keys: schema.ComponentKeys, place: Place) -> Described | None:
+        """The component's row; None, with the problem noted, where there is none or it is wrong."""
+        name: str | None = keys.part
+        if keys.nominal is not None:
+            name = self._of_series(keys.part, keys.nominal, place)
         try:
-            return self.parts.find(name)
+            return None if name is None else self.parts.find(name)
         except KeyError:
-            self.problems.add((*place, "part"), f"unknown part '{name}'", self.parts.remark(name))
+            remark = self.parts.remark(keys.part)
+            if sizes := self.parts.of_series(keys.part):
+                remark = f"it is a series: add nominal, one of {self._in_words(sizes)}"
+            self.problems.add((*place, "part"), f"unknown part '{keys.part}'", remark)
             return None
+
+    def _of_series(self, series: str, nominal: float | str, place: Place) -> str | None:
+        sizes = self.parts.of_series(series)
+        if not sizes:
+            self.problems.add((*place, "nominal"), f"'{series}' is no series of parts", "leave nominal out")
+            return None
+        wanted = self.scope.length(nominal, (*place, "nominal"), "positive")
+        found = next((name for size, name in sizes.items() if abs(size - wanted) <= SAME_NOMINAL), None)
+        if found is None and not math.isnan(wanted):
+            said = self.scope.said(wanted)
+            self.problems.add((*place, "nominal"), f"no {series} of {said}", f"there are {self._in_words(sizes)}")
+        return found
+
+    def _in_words(self, sizes: Iterable[float]) -> str:
+        return ", ".join(inch_fraction(size) or self.scope.said(size) for size in sizes)
 
     def _finished(self, feature: Feature, finish: schema.Finish, tabs: HoldingTabs | None) -> Feature:
         """A hole of a component with the finish of its place: where no pilot may be, its centre is marked."""

@@ -313,10 +313,12 @@ class HoleListTable(FeatureTable):
 class ComponentKeys(Table):
     """What is said of a component wherever it is placed: which it is, how it is turned, what the rules take it for.
 
-    ``traits`` replace those of the component's row; ``clearance`` is the air that it wants round its room.
+    ``part`` is a component's name, or that of a series of them, whose size is then given as ``nominal``. ``traits``
+    replace those of the component's row; ``clearance`` is the air that it wants round its room.
     """
 
     part: str
+    nominal: Expression | None = None
     angle: Expression = 0.0
     clearance: Expression = 0.0
     traits: Annotated[tuple[Trait, ...], BeforeValidator(list_of_texts)] | None = None
