@@ -445,6 +445,8 @@ def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
     meanings = []
     if any(opening.finish != "machine" for opening in panel.openings):
         meanings.append("Dashed openings are left to the hand.")
+    if panel.placements:
+        meanings.append("Thin outlines: what stands there, dashed behind the sheet.")
     if tabs:
         meanings.append("Two short lines on a wall: a holding tab.")
     if panel.mirrored and panel.openings:

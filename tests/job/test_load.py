@@ -13,55 +13,8 @@ from toolpaths.job.load import read_job
 HEAD = 'format = 1\ntitle = "Test"\nunits = "mm"\n'
 PANEL = '[[panel]]\nname = "rear"\nmaterial = "mild steel"\nthickness = 1.2\nwidth = 200\nheight = 100\n'
 
-# The example of the job format, without what comes in a later release.
-EXAMPLE = """\
-format  = 1
-title   = "Fernhill practice bass amplifier"
-units   = "mm"
-machine = "small router"
-
-[parameters]
-cabinet_width = 420
-board         = "19 mm"
-play          = "1.5 mm"
-inside_width  = "cabinet_width - 2*board - 2*play"
-
-[sizes.small]
-cabinet_width = 360
-[sizes.large]
-cabinet_width = 520
-
-[[panel]]
-name          = "rear"
-material      = "mild steel"
-thickness     = "18 ga"
-width         = "inside_width"
-height        = 180
-corner_radius = 3
-cut_outline   = false
-origin        = "lower left"
-machine_from  = "outside"
-finish        = "machine"
-clamps        = [{ x = 0, y = 0, width = 20, height = 20 }]
-
-  [[panel.hole]]
-  at = [30, 150]
-  diameter = "3/8 in"
-  label = "earth"
-
-  [[panel.d_hole]]
-  at = [60, 120]
-  diameter = 12.7
-  across_flat = 11.7
-  angle = 90
-
-  [[panel.cutout]]
-  at = ["width - 90", 110]
-  width = 72
-  height = 58
-  corner_radius = 5
-  angle = 0
-"""
+# The example of the job format.
+EXAMPLE = (Path(__file__).parents[1] / "contract_job.toml").read_text(encoding="utf-8")
 
 
 @pytest.fixture

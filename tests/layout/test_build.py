@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from toolpaths.errors import BadInput
-from toolpaths.geometry.judge import across, faceted
+from toolpaths.geometry.judge import faceted
 from toolpaths.job import Job, Ring
 from toolpaths.job.load import read_job
 from toolpaths.layout.build import lay_out, ring_centres
@@ -269,15 +269,20 @@ def test_the_sample_lays_out_without_a_finding(size: str | None, machine: str) -
     assert all(panel.touch_off for panel in layout.panels)
 
 
-def test_the_sample_shows_every_kind_and_finish() -> None:
-    """The sample has each kind of feature, each finish, and both a cleared and a tabbed transformer cutout."""
-    openings = [opening for panel in lay_out(sample(None, "small router")).panels for opening in panel.openings]
+def test_the_sample_shows_components_and_every_finish() -> None:
+    """The sample has components by themselves and in rows, features of its own, each finish, and a transformer's
+    cutout that is tabbed beside openings that are cleared."""
+    panels = lay_out(sample(None, "small router")).panels
+    openings = [opening for panel in panels for opening in panel.openings]
     kinds = {opening.feature.split("[")[0] for opening in openings}
-    assert kinds == {"hole", "d_hole", "cutout", "ring", "slot"}
+    assert kinds == {"hole", "ring", "slot", "part", "row"}
     assert {opening.finish for opening in openings} == {"machine", "pilot", "mark"}
-    transformers = [opening for opening in openings if "transformer" in opening.label]
-    found = [(opening.cleared, across(opening.shape) <= 25) for opening in transformers]
-    assert found == [(False, False), (True, True)]
+    assert [opening.label for opening in openings if not opening.cleared] == ["mains transformer", "mains"]
+    for panel in panels:
+        for opening in panel.openings:
+            placed = None if opening.component is None else panel.placements[opening.component]
+            assert (placed is not None) == opening.feature.startswith(("part", "row"))
+            assert placed is None or placed.feature == opening.feature
 
 
 def test_the_same_job_gives_the_same_layout() -> None:

@@ -119,25 +119,31 @@ def _meeting(one: Thing, two: Thing, deep: float, air: float, telling: Telling, 
 
 
 def _spanners(one: Thing, two: Thing, telling: Telling) -> Iterator[Finding]:
-    """Nuts that nothing gets round to turn; a spanner comes before obstacles and may cross another's room."""
+    """Nuts that nothing gets round to turn; a spanner comes before obstacles and may cross another's room.
+
+    Where only one of two components is in the other's way, the order of fitting cures it: that is a note.
+    """
     if one.kind == "obstacle":
         return
-    for holder, blocker in ((two, one), (one, two)):
-        if holder.kind != "component":
-            continue
-        rooms = tuple(solid for solid in holder.solids if solid[0] == "spanner")
-        if not rooms:
-            continue
-        deep = _overlap(blocker, replace(holder, solids=rooms), spanners=True)
-        if deep > MEET:
-            spanner = replace(holder, solids=rooms)
-            cure = _cure(blocker, spanner, 0.0, telling, turns=False)
-            before = f"tighten it before {blocker.name} is fitted, or " if blocker.kind == "component" else ""
-            yield Finding(
-                "warning", "no-spanner-room", holder.panel, holder.feature,
-                f"the spanner for the nut of {own(holder)} has no room, {other(blocker)} is {telling.say(deep)} in "
-                f"its way: {before}{cure}",
-            )  # fmt: skip
+    blocked = [
+        (spanner, blocker, deep)
+        for holder, blocker in ((two, one), (one, two))
+        if (spanner := _spanner_alone(holder)) and (deep := _overlap(blocker, spanner, spanners=True)) > MEET
+    ]
+    for spanner, blocker, deep in blocked:
+        order = blocker.kind == "component" and len(blocked) == 1
+        before = f"tighten it before {blocker.name} is fitted, or " if order else ""
+        yield Finding(
+            "note" if order else "warning", "no-spanner-room", spanner.panel, spanner.feature,
+            f"the spanner for the nut of {own(spanner)} has no room, {other(blocker)} is {telling.say(deep)} in its "
+            f"way: {before}{_cure(blocker, spanner, 0.0, telling, turns=False)}",
+        )  # fmt: skip
+
+
+def _spanner_alone(thing: Thing) -> Thing | None:
+    """A component with nothing of it but the room of its spanners; None where it has none."""
+    rooms = tuple(solid for solid in thing.solids if solid[0] == "spanner")
+    return replace(thing, solids=rooms) if thing.kind == "component" and rooms else None
 
 
 # What cures it -------------------------------------------------------------------------------------------------------
@@ -154,7 +160,7 @@ def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = Tr
     ]
     if moves:
         by, _, way, moving = min(moves, key=lambda move: (round(move[0], 2), move[1]))
-        name = "it" if moving.feature == two.feature and moving.panel == two.panel else moving.name
+        name = "it" if moving is two else moving.name
         cures.append(f"move {name} {telling.cure(by)} towards the {way}")
     if turns:
         cures += [
@@ -193,7 +199,7 @@ def _stays_on(thing: Thing, by: XY) -> bool:
 def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
     """The least move along a direction after which every solid of the one is clear of every one of the other."""
     by = 0.0
-    spanners = all(role == "spanner" for role, _ in moving.solids)
+    spanners = any(all(role == "spanner" for role, _ in thing.solids) for thing in (moving, still))
     pairs = [(one, two) for _, one, two in _pairs(moving, still, spanners)]
     for _ in range(8):
         short = [

@@ -77,7 +77,7 @@ def _mains_and_signals(parts: Sequence[Thing], least: float, telling: Telling) -
     for one, two, apart in _near(mains, signals, least):
         yield Finding(
             "warning", "mains-near-signal", two.panel, two.feature,
-            f"the signal input {own(two)} is {telling.say(apart)} from {other(one)}, which carries mains, and hums: "
+            f"{own(two)}, a signal input, is {telling.say(apart)} from {other(one)}, which carries mains, and hums: "
             f"keep them {telling.say(least)} apart, {telling.cure(least - apart)} more, or put a steel screen between",
         )  # fmt: skip
 
