@@ -22,6 +22,7 @@ from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
 from toolpaths.layout.nesting import mouth, mouth_width
 from toolpaths.layout.panel import Layout, Opening, Panel
+from toolpaths.layout.sizes import turn_words
 from toolpaths.lettering import Align, boxed, lacking, letter, width, written
 from toolpaths.units import INCH, shortened
 
@@ -64,6 +65,9 @@ LEADER_FROM: Final = 4.0
 
 LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
 """So many equal holes of one feature, by its kind, are labelled once, with their count."""
+
+MOST_CORNERS: Final = 24
+"""A polygon with more has its corners in the drilling schedule alone."""
 
 ROW: Final = 4.5
 """Height of one row of the hole table."""
@@ -523,11 +527,12 @@ def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
     """Every opening by its tag, in as many columns as the width takes; x and y from X0 Y0 as the sheet is drawn.
 
     Of a ring or grid the first hole has its place here; the others are drawn, and stand in the drilling schedule.
+    Angles count counter-clockwise from the drawn X.
     """
     if not panel.openings:
         return []
     boxes = [opening.shape.bounds for opening in panel.openings]
-    rows = [_row(panel, named, units) for named in _named(panel.openings, boxes)]
+    rows = [row for named in _named(panel.openings, boxes) for row in _rows(panel, named, units)]
     head = ("tag", "size", f"x {units}", f"y {units}", "label")
     aligns: tuple[Align, ...] = ("left", "left", "right", "right", "left")
     wide = [max(width(row[column], HEIGHT) for row in [head, *rows]) + 4.0 for column in range(5)]
@@ -548,14 +553,26 @@ def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
     return marks
 
 
-def _row(panel: Panel, named: _Named, units: Units) -> tuple[str, str, str, str, str]:
-    x, y = panel.to_program(named.first.centre)
-    scale, places = (INCH, 3) if units == "in" else (1.0, 2)
-    across, up = (f"{round(value / scale, places) + 0.0:.{places}f}" for value in (x, y))
-    label = named.first.label
+def _rows(panel: Panel, named: _Named, units: Units) -> list[tuple[str, str, str, str, str]]:
+    """An opening's row: its size with the way it lies, its place and label; of a polygon the corners below it."""
+    first = named.first
+    label = first.label
     if len(named.openings) > 1:
-        label = f"{label}; x, y of {named.first.tag}" if label else f"x, y of {named.first.tag}"
-    return named.tags, named.size, across, up, label
+        label = f"{label}; x, y of {first.tag}" if label else f"x, y of {first.tag}"
+    size = f"{named.size}{turn_words(first, panel.mirrored)}"
+    rows = [(named.tags, size, *_x_y(panel.to_program(first.centre), units), label)]
+    if len(first.corners) > MOST_CORNERS:
+        return rows
+    return rows + [
+        ("", f"corner {number}", *_x_y(panel.to_program(corner), units), "")
+        for number, corner in enumerate(first.corners, start=1)
+    ]
+
+
+def _x_y(point: XY, units: Units) -> tuple[str, str]:
+    scale, places = (INCH, 3) if units == "in" else (1.0, 2)
+    x, y = (f"{round(value / scale, places) + 0.0:.{places}f}" for value in point)
+    return x, y
 
 
 # ---- boxes

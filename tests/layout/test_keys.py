@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from toolpaths import pipeline
 from toolpaths.errors import BadInput
 from toolpaths.layout.build import lay_out
+from toolpaths.units import plain
 
 PLATE = """
 format = 1
@@ -84,13 +87,30 @@ def test_marks_and_pilots_of_a_keyed_hole(plate) -> None:
 
 
 def test_a_polygon_is_turned_about_its_at(plate) -> None:
-    """Its sides are where plane geometry puts them; its centre is the middle of its box."""
+    """Its sides are where plane geometry puts them; size and centre are those of the box round it as it is cut."""
     job = plate(POLYGON.format("[[0, 0], [20, 0], [20, 10], [0, 10]]") + "angle = 90")
     (opening,) = lay_out(job).panels[0].openings
     assert opening.shape.bounds == pytest.approx((70, 60, 80, 80))
     assert opening.centre == pytest.approx((75, 70))
-    assert opening.size_text == "polygon 20 x 10"
+    assert opening.size_text == "polygon 10 x 20"
+    assert [coordinate for corner in opening.corners for coordinate in corner] == pytest.approx(
+        [80, 60, 80, 80, 70, 80, 70, 60]
+    )
     assert opening.corner_limit == 1.6
+
+
+def test_a_rounded_polygon_has_the_size_of_its_rounded_box(plate) -> None:
+    """Its acute corners lose their tips: size and centre are both of what is left, the corners of the sharp shape."""
+    job = plate(POLYGON.format("[[0, 0], [30, 0], [0, 40]]") + "corner_radius = 3")
+    (opening,) = lay_out(job).panels[0].openings
+    x0, y0, x1, y1 = opening.shape.bounds
+    # by plane geometry: in a corner of angle a the arc's centre is r / tan(a/2) from the tip along a side
+    assert (x0, y0) == pytest.approx((80, 60))
+    assert x1 - 80 == pytest.approx(30 - 3 / math.tan(math.atan2(40, 30) / 2) + 3)
+    assert y1 - 60 == pytest.approx(40 - 3 / math.tan(math.atan2(30, 40) / 2) + 3)
+    assert opening.centre == pytest.approx(((x0 + x1) / 2, (y0 + y1) / 2))
+    assert opening.size_text == f"polygon {plain(x1 - x0)} x {plain(y1 - y0)} R3"
+    assert opening.corners == ((80, 60), (110, 60), (80, 100))
 
 
 def test_marks_of_a_polygon(plate) -> None:

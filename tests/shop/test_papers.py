@@ -139,6 +139,7 @@ def test_the_schedule_lists_every_opening_and_how_it_is_made() -> None:
         "why": "no drill starts true on a smooth sheet; small enough",
         "units": "mm",
         "measured from": "lower left corner, seen from the outside",
+        "corners": "",
     }
     assert rows[1]["pilot"] == "3.175"
     assert rows[1]["how it is made"].startswith("pilot hole; by hand: open to size")

@@ -41,7 +41,7 @@ from toolpaths.layout.folded import bend_areas, folded
 from toolpaths.layout.keys import key_is_milled
 from toolpaths.layout.nesting import with_tops
 from toolpaths.layout.outline import edge_of, stock_round
-from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, Rectangle, Tabs, Thread
+from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, Rectangle, Tabs, Thread, Turned
 from toolpaths.layout.sizes import size_words
 from toolpaths.layout.tags import round_size, tags
 from toolpaths.layout.touch_off import touch_off
@@ -197,6 +197,8 @@ class _Form:
     diameter: float | None = None
     corner_limit: float = 0.0
     tolerance: float = 0.0
+    turned: Turned | None = None
+    corners: tuple[XY, ...] = ()
 
 
 def _openings(
@@ -290,6 +292,8 @@ def _opening(name: str, feature: Feature, form: _Form, pilot_diameter: float) ->
         depth=feature.depth,
         countersink=_countersink(feature),
         thread=_thread(feature),
+        turned=form.turned,
+        corners=form.corners,
     )
 
 
@@ -328,13 +332,15 @@ def _round(centre: XY, diameter: float, tolerance: float) -> _Form:
 def _d_hole(hole: DHole) -> _Form:
     shape = shapes.d_hole(hole.at, hole.diameter, hole.across_flat, hole.angle)
     text = f"D {plain(hole.diameter)}/{plain(hole.across_flat)}"
-    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
+    turned = Turned("flat", hole.angle)
+    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius, turned=turned)
 
 
 def _double_d_hole(hole: DoubleDHole) -> _Form:
     shape = shapes.double_d_hole(hole.at, hole.diameter, hole.across_flats, hole.angle)
     text = f"DD {plain(hole.diameter)}/{plain(hole.across_flats)}"
-    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
+    turned = Turned("flats", hole.angle)
+    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius, turned=turned)
 
 
 def _cutout(cutout: Cutout) -> _Form:
@@ -347,7 +353,7 @@ def _cutout(cutout: Cutout) -> _Form:
     marks = tuple(dict.fromkeys(turned(cutout.at, corner, cutout.angle) for corner in corners))
     # a stated radius is honoured exactly; only a sharp corner may keep the cutter's
     limit = 0.0 if cutout.corner_radius else cutout.max_corner_radius
-    return _Form(cutout.at, shape, text, marks, corner_limit=limit)
+    return _Form(cutout.at, shape, text, marks, corner_limit=limit, turned=Turned("", cutout.angle))
 
 
 def _slot(slot: Slot) -> _Form:
@@ -355,13 +361,14 @@ def _slot(slot: Slot) -> _Form:
     text = f"slot {plain(slot.length)} x {plain(slot.width)}"
     half = (slot.length - slot.width) / 2
     marks = tuple(dict.fromkeys(turned(slot.at, (x, 0.0), slot.angle) for x in (-half, half)))
-    return _Form(slot.at, shape, text, marks)
+    return _Form(slot.at, shape, text, marks, turned=Turned("", slot.angle))
 
 
 def _keyed_hole(hole: KeyedHole) -> _Form:
     shape = shapes.keyed_hole(hole.at, hole.diameter, hole.key_width, hole.key_depth, hole.angle)
     text = f"key {plain(hole.diameter)}/{plain(hole.key_width)} x {plain(hole.key_depth)}"
-    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius)
+    turned = Turned("key", hole.angle)
+    return _Form(hole.at, shape, text, (hole.at,), corner_limit=hole.max_corner_radius, turned=turned)
 
 
 def _without_key(hole: KeyedHole, opening: Opening) -> Opening:
@@ -380,17 +387,18 @@ def _without_key(hole: KeyedHole, opening: Opening) -> Opening:
 
 
 def _polygon(polygon: Polygon) -> _Form:
-    """Its centre is the middle of its box: ``at`` may lie anywhere."""
+    """Its size and centre are those of the box round it as it is cut, turned and rounded: ``at`` may lie anywhere."""
     shape = shapes.polygon(polygon.at, polygon.points, polygon.corner_radius, polygon.angle)
-    (x0, y0), (x1, y1) = (tuple(map(least, zip(*polygon.points, strict=True))) for least in (min, max))
-    text = f"polygon {plain(x1 - x0)} x {plain(y1 - y0)}"
+    left, low, right, high = shape.bounds
+    text = f"polygon {plain(right - left)} x {plain(high - low)}"
     if polygon.corner_radius:
         text += f" R{plain(polygon.corner_radius)}"
-    left, low, right, high = shape.bounds
+    corners = tuple(turned(polygon.at, point, polygon.angle) for point in polygon.points)
     centres = corner_centres(polygon.points, polygon.corner_radius)
     marks = tuple(turned(polygon.at, centre, polygon.angle) for centre in centres)
     limit = 0.0 if polygon.corner_radius else polygon.max_corner_radius
-    return _Form(((left + right) / 2, (low + high) / 2), shape, text, marks, corner_limit=limit)
+    middle = ((left + right) / 2, (low + high) / 2)
+    return _Form(middle, shape, text, marks, corner_limit=limit, corners=corners)
 
 
 def _polar(centre: XY, radius: float, angle: float) -> XY:

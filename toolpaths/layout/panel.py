@@ -55,6 +55,17 @@ class Thread:
 
 
 @dataclass(frozen=True, slots=True)
+class Turned:
+    """Which way an opening lies: ``angle`` of its ``what``, or of its long axis where that is empty.
+
+    In rad, counter-clockwise from +X of the panel; flats, and a shape without any, come to themselves at a half turn.
+    """
+
+    what: Literal["", "flat", "flats", "key"]
+    angle: float
+
+
+@dataclass(frozen=True, slots=True)
 class Opening:
     """One opening to cut, or one place to mark.
 
@@ -93,6 +104,10 @@ class Opening:
     """How far below the sheet's top it begins: at the floor of the blind opening that it lies in."""
     component: int | None = None
     """The place among the panel's components of the one that brings it; None where the job has it by itself."""
+    turned: Turned | None = None
+    """Which way it lies, where that makes a difference that no ``corners`` say."""
+    corners: tuple[XY, ...] = ()
+    """Of a polygon: where its straight sides meet, before any rounding."""
 
     @property
     def blind(self) -> bool:

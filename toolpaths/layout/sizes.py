@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, KeyedHole, Polygon, Slot
 from toolpaths.layout.panel import Opening
 from toolpaths.tables.load import drill_name
@@ -31,10 +33,25 @@ def size_words(feature: Feature, opening: Opening, units: Units) -> str:
             key = _pair("", "x", feature.key_width, feature.key_depth)
             return f"key {figure(feature.diameter, units)} / {key}"
         case Polygon():
-            xs, ys = zip(*feature.points, strict=True)
-            text = _pair("polygon ", "x", max(xs) - min(xs), max(ys) - min(ys))
+            x0, y0, x1, y1 = opening.shape.bounds
+            text = _pair("polygon ", "x", x1 - x0, y1 - y0)
             return f"{text} R{figure(feature.corner_radius, units)}" if feature.corner_radius else text
     return f"{opening.size_text} mm"
+
+
+def turn_words(opening: Opening, mirrored: bool = False) -> str:
+    """Which way an opening lies, as words behind its size; empty for one that lies along the panel's edges.
+
+    A flat or key is always told, since its side matters. ``mirrored``: as the panel lies turned over left to right.
+    """
+    turned = opening.turned
+    if turned is None:
+        return ""
+    once = 360.0 if turned.what in ("flat", "key") else 180.0
+    degrees = round(math.degrees(math.pi - turned.angle if mirrored else turned.angle), 3) % once
+    if not turned.what and degrees == 0:
+        return ""
+    return f", {turned.what} at {plain(degrees)}°" if turned.what else f", at {plain(degrees)}°"
 
 
 def _pair(before: str, between: str, one: float, other: float) -> str:

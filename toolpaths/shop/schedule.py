@@ -12,21 +12,24 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from toolpaths.layout.panel import Layout, Opening
+from toolpaths.layout.sizes import turn_words
 from toolpaths.motion import Operation, Setup
 from toolpaths.shop.words import by_hand, how_made, measured_from
 from toolpaths.tables.rows import Cutter
 from toolpaths.units import inch_decimal, inches_beside, plain
 
-HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why", "units", "measured from")
-INCHES = ("x in", "y in", "pilot in")
-"""Three more columns of a job in inches: the same in decimal inches."""
+HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why", "units",
+            "measured from", "corners")  # fmt: skip
+INCHES = ("x in", "y in", "pilot in", "corners in")
+"""Four more columns of a job in inches: the same in decimal inches."""
 
 
 def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter] | None = None) -> str:
     """The whole table, panels and openings in the job's order.
 
     ``pilot`` is the diameter in mm that a pilot hole gets: the job's own, or, with ``cutters``, that of the drill which
-    leads the way for a larger one.
+    leads the way for a larger one. ``corners`` are those of a polygon, x y after x y, before any rounding. Angles count
+    counter-clockwise from +X.
     """
     stream = io.StringIO(newline="")
     rows = csv.writer(stream, lineterminator="\n")
@@ -44,16 +47,18 @@ def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter]
                 *(harmless(text) for text in (opening.tag, opening.label, panel.name)),
                 _place(opening.centre[0]),
                 _place(opening.centre[1]),
-                harmless(opening.size_text),
+                harmless(f"{opening.size_text}{turn_words(opening)}"),
                 "" if pilot is None else plain(pilot),
                 f"{steps}; {hand}" if hand else steps,
                 harmless(inches_beside("; ".join(_reasons(operations)), layout.units)),
                 "mm",
                 zero,
+                "; ".join(f"{_place(x)} {_place(y)}" for x, y in opening.corners),
             ]
             if inches:
                 row += [inch_decimal(value) for value in opening.centre]
                 row.append("" if pilot is None else inch_decimal(pilot))
+                row.append("; ".join(f"{inch_decimal(x)} {inch_decimal(y)}" for x, y in opening.corners))
             rows.writerow(row)
     return stream.getvalue()
 
