@@ -221,7 +221,8 @@ def test_inches_and_millimetres_say_the_same(made_on) -> None:
 
 
 def test_a_spindle_without_speed_control_stops_for_its_dial(tmp_path) -> None:
-    """Before each speed the program stops, spindle off, and says it; S is written all the same, to be judged."""
+    """Before each speed the program stops, spindle off, and says it in two figures, which a hand can set; S says the
+    same, to be judged."""
     spindle = "spindle = { speed_control = false }"
     job = job_on(tmp_path, 'change = "automatic"\nlength = "length table"', spindle)
     made = pipeline.make(job, posts=["gcode"])
@@ -233,7 +234,20 @@ def test_a_spindle_without_speed_control_stops_for_its_dial(tmp_path) -> None:
         speed = re.match(r"S(\d+)", lines[index])[1]
         before = lines[index - 6 : index]
         assert f"(set the spindle to {speed} rev/min by hand)" in before
+        assert len(speed.rstrip("0")) <= 2
         assert "M0" in before
+
+
+def test_the_comment_at_a_stop_names_the_cutter_that_t_calls(tmp_path) -> None:
+    """Where cutters are changed by hand, ``fit T...`` says the T in force, and its size is that cutter's."""
+    job = job_on(tmp_path, 'change = "pause"')
+    made = pipeline.make(job, posts=["gcode"])
+    (text,) = [file.content.decode() for file in made.files if file.path.endswith(".nc")]
+    called = re.findall(r"^T(\d+)\n\(fit T(\d+): ([^,)]*)", text, re.MULTILINE)
+    assert len(called) == len(re.findall(r"^T\d+$", text, re.MULTILINE)) > 1
+    for word, comment, what in called:
+        assert word == comment
+        assert job.cutters[int(word)].name in what
 
 
 def test_what_the_proof_cannot_hold_is_refused(tmp_path) -> None:

@@ -54,6 +54,26 @@ def test_speed_is_lowered_to_the_spindles_maximum() -> None:
     assert "lowered to the spindle's 24000" in data.reasons[0]
 
 
+@pytest.mark.parametrize("name", ["small router", "sheet router", "bench mill", "mill with tool changer"])
+def test_a_dial_is_set_in_two_figures_and_keeps_every_limit(name) -> None:
+    """Without speed control each cutter runs at two figures of rev/min, no faster than before, and its feed follows."""
+    machine = MACHINES[name]
+    dial = replace(machine, speed_control=False)
+    for cutter in CUTTERS.values():
+        for material in MATERIALS.values():
+            free, set_by_hand = (
+                speeds.milling(cutter, material, one) if cutter.kind == "end mill"
+                else speeds.drilling(cutter, cutter.diameter, material, one) for one in (machine, dial)
+            )  # fmt: skip
+            assert isinstance(free, Refusal) == isinstance(set_by_hand, Refusal)
+            if isinstance(free, Refusal) or isinstance(set_by_hand, Refusal):
+                continue
+            assert len(str(set_by_hand.rpm).rstrip("0")) <= 2
+            assert machine.min_rpm <= set_by_hand.rpm <= free.rpm < 1.1 * set_by_hand.rpm
+            least = material.chip_floor * cutter.flutes * set_by_hand.rpm
+            assert cutter.kind != "end mill" or set_by_hand.feed >= least - 1
+
+
 def test_a_rubbing_cutter_is_slowed_and_then_refused() -> None:
     """Where the machine feeds too slowly for the chip floor the spindle is slowed first; below its minimum: refused."""
     router, steel = MACHINES["small router"], MATERIALS["mild steel"]

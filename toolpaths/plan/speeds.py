@@ -33,7 +33,7 @@ class Refusal:
 def spindle_speed(speed: float, diameter: float, machine: Machine) -> tuple[float, str] | Refusal:
     """rev/min for ``speed`` (m/min) at ``diameter`` (mm): lowered to the spindle's maximum, refused below its minimum.
 
-    A whole number, rounded down, so that the printed S never exceeds the table.
+    As ``settable``, so that the printed S never exceeds the table.
     """
     wanted = formulas.rpm(speed, diameter)
     if wanted < machine.min_rpm:
@@ -43,10 +43,26 @@ def spindle_speed(speed: float, diameter: float, machine: Machine) -> tuple[floa
             f"turns no slower than {machine.min_rpm:.0f}: the largest that would do is {metric(largest)} mm"
         )
     if wanted > machine.max_rpm:
-        return math.floor(machine.max_rpm), (
+        return settable(machine.max_rpm, machine), (
             f"{speed:.0f} m/min would be {wanted:.0f} rev/min; lowered to the spindle's {machine.max_rpm:.0f}"
         )
-    return math.floor(wanted), f"{speed:.0f} m/min by table at {metric(diameter)} mm"
+    return settable(wanted, machine), f"{speed:.0f} m/min by table at {metric(diameter)} mm"
+
+
+def settable(rpm: float, machine: Machine) -> float:
+    """The speed, rounded down, that the program or the operator sets: whole, or on a dial two figures.
+
+    >>> from dataclasses import replace
+    >>> from toolpaths.tables.load import machines
+    >>> router = machines()["small router"]
+    >>> settable(15279.9, router), settable(15279.9, replace(router, speed_control=False))
+    (15279, 15000)
+    """
+    whole = math.floor(rpm)
+    if machine.speed_control or whole < 100:
+        return whole
+    step = int(10 ** (len(str(whole)) - 2))
+    return max(whole // step * step, math.ceil(machine.min_rpm))
 
 
 def milling(cutter: Cutter, material: Material, machine: Machine) -> CuttingData | Refusal:
@@ -81,8 +97,9 @@ def _milling_feed(
     if machine.max_xy >= least * rpm:
         chip = machine.max_xy / (cutter.flutes * rpm)
         return rpm, machine.max_xy, f"{chip:.3f} mm per tooth: the machine feeds at most {machine.max_xy:.0f} mm/min"
-    slower = math.floor(machine.max_xy / least)
-    if slower < machine.min_rpm:
+    most = machine.max_xy / least
+    slower = settable(most, machine)
+    if math.floor(most) < machine.min_rpm:
         return Refusal(
             f"T{cutter.number} would rub: at {machine.max_xy:.0f} mm/min a tooth takes less than "
             f"{material.chip_floor} mm even at the slowest {machine.min_rpm:.0f} rev/min"
