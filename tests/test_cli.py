@@ -364,6 +364,13 @@ def test_help_of_click_is_the_only_interface() -> None:
         assert {"--json", "--quiet", "-v"} <= given
 
 
+@pytest.mark.parametrize("asked", [("schema",), ("schema", "machine"), ("cutters", "112"), ("machines",)])
+def test_quiet_keeps_what_was_asked_for(asked: tuple[str, ...], run: Run) -> None:
+    """A schema or a table is the result, so that --quiet prints it like any other way."""
+    assert run(*asked, "--quiet") == run(*asked)
+    assert run(*asked)[1]
+
+
 @pytest.mark.parametrize("command", ["simulate"])
 def test_a_command_that_is_still_to_come_is_said_so(command: str, run: Run) -> None:
     """What the help does not list yet is a clear error, not an unknown word."""

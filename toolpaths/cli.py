@@ -55,7 +55,7 @@ def setting(_context: object, _option: object, given: tuple[str, ...]) -> tuple[
 
 spoken = options(
     click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else there."),
-    click.option("--quiet", is_flag=True, help="Say only what is wrong."),
+    click.option("--quiet", is_flag=True, help="Say only what is wrong; what was asked for is printed all the same."),
     click.option("-v", "--verbose", is_flag=True, help="Say more."),
 )
 job_options = options(
@@ -419,7 +419,7 @@ def schema(name: str, **_: object) -> Answer:
 
     if name not in schemas.NAMES:
         raise UnknownName(f"no file is called {name!r}; there are schemas of {', '.join(schemas.NAMES)}")
-    return Answer(DONE, schemas.text(name).splitlines(), facts={"schema": schemas.schema(name)})
+    return Answer(DONE, schemas.text(name).splitlines(), facts={"schema": schemas.schema(name)}, wanted=True)
 
 
 # what commands share -------------------------------------------------------------------------------------------------
@@ -537,9 +537,9 @@ def _listed(what: str, rows: list[dict[str, Any]], columns: Sequence[str], full:
     from toolpaths.report import Answer
 
     if not full:
-        return Answer(DONE, table(rows, columns), facts={what: rows})
+        return Answer(DONE, table(rows, columns), facts={what: rows}, wanted=True)
     blocks = [[*block(row), ""] for row in rows]
-    return Answer(DONE, [line for lines in blocks for line in lines][:-1], facts={what: rows})
+    return Answer(DONE, [line for lines in blocks for line in lines][:-1], facts={what: rows}, wanted=True)
 
 
 def _write(path: Path, text: str) -> None:
@@ -642,7 +642,7 @@ def _print(given: list[str], answer: Answer, wants_json: bool) -> int:
     _say(sys.stderr, "".join(f"{line}\n" for line in error_lines(errors)))
     if wants_json:
         _say(sys.stdout, as_json(_command(given), answer, errors))
-    elif "--quiet" not in given or answer.exit:
+    elif "--quiet" not in given or answer.exit or answer.wanted:
         _say(sys.stdout, "".join(f"{line}\n" for line in answer.lines))
     return answer.exit
 

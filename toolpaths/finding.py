@@ -84,6 +84,7 @@ CODES: dict[str, str] = {
     "bare-cable": "a cable runs through metal without a grommet or strain relief",
     # about a program
     "unreadable": "the program's text breaks the language or leaves a mode unstated",
+    "other-units": "the program says other units than its figures are in",
     "overcut": "the program cuts into what should stay",
     "undercut": "the program leaves what should be gone",
     "not-made": "an opening or mark is missing",

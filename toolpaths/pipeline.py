@@ -6,6 +6,7 @@ job -> layout -> findings -> plan -> text -> read again -> compared with the pla
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -121,7 +122,32 @@ def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) ->
         except RereadError as error:
             where = f"{name}: {error}" if len(texts) > 1 else str(error)
             faults.append(Finding("error", "unreadable", panel.name, "", where, error.line))
-    return tuple(faults) if faults else _judged(job, panel, readings)
+    if faults:
+        return tuple(faults)
+    found = _judged(job, panel, readings)
+    return _other_units(job, panel, [text for _, text in texts], readings) or found if has_errors(found) else found
+
+
+def _other_units(job: Job, panel: Panel, texts: Sequence[str], readings: Sequence[Reading]) -> tuple[Finding, ...]:
+    """The one finding of programs whose figures are right but for the word that says in which units; else none.
+
+    Looked for only where that word is not the one of the machine's own programs.
+    """
+    units = job.machine.program.units
+    if all(reading.units == units for reading in readings):
+        return ()
+    wrong, right = ("G21", "G20") if units == "in" else ("G20", "G21")
+    try:
+        meant = [read(re.sub(rf"(?i)g\s*0*{wrong[1:]}(?![\d.])", right, text)) for text in texts]
+    except RereadError:
+        return ()
+    if has_errors(_judged(job, panel, meant)):
+        return ()
+    said = (
+        f"the program says {wrong} and its figures are for {right}, the units of programs on {job.machine.name}; "
+        f"with {right} it makes the piece, and nothing else is wrong"
+    )
+    return (Finding("error", "other-units", panel.name, "", said),)
 
 
 def _silent(what: str, done: int, total: int) -> None:

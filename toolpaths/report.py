@@ -28,6 +28,8 @@ class Answer:
     findings: tuple[Finding, ...] = ()
     facts: Mapping[str, object] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
+    wanted: bool = False
+    """The lines are what was asked for, not how it went: they are printed whatever else is kept quiet."""
 
 
 def one_line(text: str) -> str:

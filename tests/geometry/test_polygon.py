@@ -87,6 +87,7 @@ WRONG = [
      "itself"),
     ([(0, 0), (9, 0), (4, 0)], 0, "the points lie on one line and enclose no area"),
     ([(0, 0), (9, 0), (9, 9), (9, 4), (9, 12), (0, 12)], 0, "at point 3 the side turns back on itself"),
+    ([(0, 0), (9, 9), (9, 0), (0, 9)], 0, "the side from point 1 to point 2 meets the side from point 3 to point 4"),
     ([(0, 0), (9, 9), (9, 0), (0, 8)], 0, "the side from point 1 to point 2 meets the side from point 3 to point 4"),
     ([(0, 8), (9, 0), (9, 9), (0, 0)], 0, "the side from point 1 to point 2 meets the side from point 3 to point 4"),
     ([(0, 0), (9, 0), (9, 9), (4, 0), (0, 9)], 0,

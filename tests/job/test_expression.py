@@ -63,7 +63,7 @@ ERRORS = [
     ("3/0 in", "division by zero"),
     ("bord", "unknown name 'bord'; did you mean 'board'?"),
     ("width", "'width' is the panel's and is not known here"),
-    ("12,5", "decimals are written with a point"),
+    ("12,5", "has a decimal comma; write 12.5"),
     ("2 board", "to multiply write 2*board"),
     ("12 inches", "units are mm and in"),
     ("board mm", "the unit 'mm' must follow a plain number directly"),

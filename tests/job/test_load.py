@@ -144,7 +144,6 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
         "job.toml:26: panel[1].clamps[2].width: is missing; add it",
         "job.toml:29: panel[1].hole[1].at[2]: is true; write a number or a text such as '3/8 in'",
         "job.toml:31: panel[1].hole[1].depth: is 3 mm in 1.2 mm of sheet; leave depth out for a through hole",
-        "job.toml:33: panel[1].hole[2].diameter: is missing; add it",
         "job.toml:34: panel[1].hole[2].at: is a list and no pair; write [x, y]",
         "job.toml:35: panel[1].hole[2].diametre: unknown key; did you mean 'diameter'?",
         "job.toml:40: panel[1].d_hole[1].across_flat: is 12.7 mm; from the flat to the far side of the circle: "
@@ -206,6 +205,20 @@ MISTAKES = [
      "'#81'; there are #80 to #1 and letter A to letter Z"),
     (PANEL, HOLE + "[[panel.text]]\ntext = 'x'\n", "job.toml:13: panel[1].text[1]: comes in a later release; leave it "
      "out for now"),
+    (PANEL, HOLE.replace("= 3", '= "3,5 mm"'), "job.toml:12: panel[1].hole[1].diameter: '3,5 mm' has a decimal comma; "
+     "write 3.5 mm"),
+    (PANEL, HOLE.replace("= 3", "= '7/8\"'"), "job.toml:12: panel[1].hole[1].diameter: '\"' is no unit here; inches "
+     "are written as 7/8 in or 0.875 in"),
+    (PANEL, HOLE.replace("diameter", "diamter"), "job.toml:12: panel[1].hole[1].diamter: unknown key; did you mean "
+     "'diameter'?"),
+    (PANEL.replace("thickness", "thicknes"), HOLE, "job.toml:7: panel[1].thicknes: unknown key; did you mean "
+     "'thickness'?"),
+    (PANEL, HOLE.replace("diameter = 3", 'thread = "m4"'), "job.toml:12: panel[1].hole[1].thread: no thread 'm4'; did "
+     "you mean 'M4'?"),
+    (PANEL, "[[slot]]\nat = [1, 2]\nlength = 5\nwidth = 2\n", "job.toml:10: slot[1]: belongs to a panel: write "
+     "[[panel.slot]], below the [[panel]] that it is in"),
+    (PANEL, "[[panel.polygon]]\npoints = [[0, 0], [9, 9], [9, 0], [0, 9]]\n", "job.toml:11: panel[1].polygon[1]."
+     "points: the side from point 1 to point 2 meets the side from point 3 to point 4; give the points in order"),
 ]  # fmt: skip
 
 

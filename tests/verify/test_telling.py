@@ -56,6 +56,17 @@ def test_inches_come_first_and_mm_stand_in_brackets(job_of, code) -> None:
             assert abs(float(axis[1:])) < 5, one.message  # the plate is 4.7 in long
 
 
+def test_a_wrong_word_for_the_units_is_one_finding(job_of) -> None:
+    """G21 over figures in inches is told as that one word, where with the other all is right; else all is told."""
+    job = job_of(PLATE)
+    (text,) = [f.content.decode() for f in pipeline.make(job, posts=["gcode"]).files if f.path.endswith(".nc")]
+    (only,) = pipeline.verify_texts(job, "plate", [("plate.nc", text.replace("G20 ", "G21 "))])
+    assert (only.severity, only.code) == ("error", "other-units") and "with G20 it makes the piece" in only.message
+    both = EDITS["overcut"](text.replace("G20 ", "G21 "))
+    codes = {one.code for one in pipeline.verify_texts(job, "plate", [("plate.nc", both)])}
+    assert "other-units" not in codes and len(codes) > 2
+
+
 def test_mm_programs_are_told_in_mm(job_of) -> None:
     """A program in mm is told in mm alone, whatever the job's units."""
     job = job_of(PLATE.replace('units = "mm"', 'units = "in"'), machine="bench mill")

@@ -33,8 +33,7 @@ def polygon(
     if len(points) < 3:
         raise GeometryError(f"a polygon of {len(points)} points; it takes three or more")
     _check_doubled(points, say)
-    area = _area(points)
-    if abs(area) <= SAME_POINT * sum(math.dist(a, b) for a, b in _sides(points)):
+    if _on_one_line(points):
         raise GeometryError("the points lie on one line and enclose no area")
     _check_folds(points)
     _check_crossings([Line(a, b) for a, b in _sides(points)])
@@ -77,6 +76,13 @@ def _area(points: Sequence[XY]) -> float:
     return sum((ax - ox) * (by - oy) - (ay - oy) * (bx - ox) for (ax, ay), (bx, by) in _sides(points)) / 2
 
 
+def _on_one_line(points: Sequence[XY]) -> bool:
+    """Whether no point stands off the line through the first and the one furthest from it."""
+    (ox, oy), (fx, fy) = points[0], max(points, key=lambda point: math.dist(points[0], point))
+    long = math.hypot(fx - ox, fy - oy)
+    return all(abs((fx - ox) * (y - oy) - (fy - oy) * (x - ox)) <= SAME_POINT * long for x, y in points)
+
+
 def _turn(before: XY, here: XY, after: XY) -> float:
     ax, ay, bx, by = here[0] - before[0], here[1] - before[1], after[0] - here[0], after[1] - here[1]
     return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
@@ -102,7 +108,7 @@ def _check_crossings(sides: Sequence[Line]) -> None:
         if j - i in (1, count - 1) or _apart(a, b) or not crossings(a, b):
             continue
         one, two = (f"from point {k + 1} to point {(k + 1) % count + 1}" for k in (i, j))
-        raise GeometryError(f"the side {one} meets the side {two}")
+        raise GeometryError(f"the side {one} meets the side {two}; give the points in order round the opening")
 
 
 def _apart(a: Segment, b: Segment) -> bool:

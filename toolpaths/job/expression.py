@@ -32,6 +32,9 @@ RESERVED: Final = frozenset({*PANEL_NAMES, *FUNCTIONS, "mm", "in", "letter", "ga
 DRILL_SIZE: Final = re.compile(r"#[ \t]*[0-9]{1,3}|letter[ \t]+[A-Za-z]")
 """The whole text of a number or letter drill size."""
 
+INCH_MARKS: Final = '"\u201d\u2033'
+"""The typewriter's mark, the closing quote and the double prime."""
+
 GAUGE: Final = re.compile(r"([0-9]{1,3})[ \t]*ga")
 """The whole text of a sheet gauge."""
 
@@ -133,6 +136,8 @@ def _token_at(text: str, place: int) -> _Token:
         return _Token("sign", sign)
     if sign == "#":
         raise ExpressionError("a drill size such as '#7' must be the whole text, not part of an expression")
+    if sign in INCH_MARKS:
+        raise ExpressionError(f"'{sign}' is no unit here; inches are written as 7/8 in or 0.875 in")
     shown = sign if sign.isprintable() else f"U+{ord(sign):04X}"
     raise ExpressionError(f"'{shown}' has no place here; an expression takes numbers, units, names and + - * / ( ) ,")
 
@@ -174,6 +179,9 @@ class _Parser:
 
     def stray(self, token: _Token) -> str:
         before = self.tokens[self.place - 1]
+        after = self.tokens[self.place + 1]
+        if token.text == "," and before.kind == "number" and after.kind in ("number", "length"):
+            return f"'{before.text},{after.text}' has a decimal comma; write {before.text}.{after.text}"
         if token.text == ",":
             return "a comma stands only between the values of min or max; decimals are written with a point"
         if token.text == ")":

@@ -33,7 +33,7 @@ from toolpaths.job.hole_list import Row, read_rows
 from toolpaths.job.scope import LEAST_SIZE, Scope
 from toolpaths.tables import screws
 from toolpaths.tables.rows import Material
-from toolpaths.tables.toml_file import Place
+from toolpaths.tables.toml_file import MISSING, Place
 
 MOST_HOLES: Final = 200_000
 """In one job, counted before a ring is expanded."""
@@ -202,7 +202,7 @@ class FeatureResolver:
         place = (*table.place, "diameter")
         if table.diameter is None:
             if thread is None and table.thread is None:
-                self.problems.add(place, "is missing", "add it")
+                self.problems.add(place, MISSING, "add it")
             return math.nan if thread is None else thread.diameter
         diameter = self.size(table, "diameter")
         if thread is not None and abs(diameter - thread.diameter) > SAME_DRILL:

@@ -71,7 +71,7 @@ class Tables:
         self.problems = problems
 
     def job(self, data: dict[str, Any]) -> schema.JobTable | None:
-        raw = self.without_later(data, "", ())
+        raw = self.without_strays(self.without_later(data, "", ()))
         if isinstance(raw.get("parameters"), dict):
             raw["parameters"] = self.values(raw["parameters"], ("parameters",))
         if isinstance(raw.get("sizes"), dict):
@@ -130,6 +130,13 @@ class Tables:
                 first = (0,) if isinstance(data[key], list) else ()
                 self.problems.add((*place, key, *first), "comes in a later release", "leave it out for now")
         return {key: value for key, value in data.items() if key not in later}
+
+    def without_strays(self, data: dict[str, Any]) -> dict[str, Any]:
+        """The job's keys without features that stand beside the panels instead of in one."""
+        for kind in schema.FEATURES.keys() & data.keys():
+            belongs = f"belongs to a panel: write [[panel.{kind}]], below the [[panel]] that it is in"
+            self.problems.add((kind, 0) if isinstance(data[kind], list) else (kind,), belongs)
+        return {key: value for key, value in data.items() if key not in schema.FEATURES}
 
     def size(self, name: str, values: Any) -> Any:
         place: Place = ("sizes", name)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from toolpaths.errors import BadInput, Problem
-from toolpaths.tables.toml_file import Place, dotted, line_of
+from toolpaths.tables.toml_file import Place, dotted, line_of, without_echoes
 
 MOST_PROBLEMS: Final = 40
 """Reading stops here: a file so wrong is not the one that was meant."""
@@ -43,4 +43,4 @@ class Problems:
             other = problem.file != self.file and problem.line > 0
             return other, problem.file if other else "", problem.line
 
-        return BadInput(sorted(self.found, key=order))
+        return BadInput(sorted(without_echoes(self.found), key=order))

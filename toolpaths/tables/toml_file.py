@@ -21,6 +21,10 @@ from toolpaths.errors import BadInput, Problem
 SIZE_LIMIT: Final = 5_000_000
 """Bytes; a hand-written file is a thousandth of it, and a mistaken one should not fill the memory."""
 
+UNKNOWN: Final = "unknown key"
+MISSING: Final = "is missing"
+"""What is said of keys that should not be there, and of those that should."""
+
 Place = tuple[str | int, ...]
 """The way to a value in a file: keys, and indices from 0."""
 
@@ -165,12 +169,24 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
     >>> nearest("diametre", ["diameter", "depth"])
     "did you mean 'diameter'?"
-    >>> nearest("colour", ["depth", "at"])
-    'known here: at, depth'
+    >>> nearest("colour", ["depth", "at"]), nearest("m4", ["M3", "M4"])
+    ('known here: at, depth', "did you mean 'M4'?")
     """
     names = sorted(known)
-    close = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
-    return f"did you mean '{close[0]}'?" if close else f"known here: {', '.join(names)}"
+    small = {one.lower(): one for one in reversed(names)}
+    close = difflib.get_close_matches(name.lower(), small, n=1, cutoff=0.6)
+    return f"did you mean '{small[close[0]]}'?" if close else f"known here: {', '.join(names)}"
+
+
+def without_echoes(problems: Iterable[Problem]) -> list[Problem]:
+    """Problems without the keys that are missing only since another key of the same table is their misspelling."""
+    listed = list(problems)
+    meant = {
+        f"{one.key.rpartition('.')[0]}.{found[1]}".removeprefix(".")
+        for one in listed
+        if one.message == UNKNOWN and (found := re.fullmatch(r"did you mean '(.*)'\?", one.remedy))
+    }
+    return [one for one in listed if one.message != MISSING or one.key not in meant]
 
 
 def problems_from(
@@ -198,7 +214,7 @@ def problems_from(
         if earlier:
             message, remedy = _either(earlier.message, message, ", or "), _either(earlier.remedy, remedy, " or ")
         found[place] = Problem(file, line_of(text, place), dotted(place), message, remedy)
-    return sorted(found.values(), key=lambda problem: problem.line)
+    return sorted(without_echoes(found.values()), key=lambda problem: problem.line)
 
 
 def _either(first: str, second: str, between: str) -> str:
@@ -237,9 +253,9 @@ _WANTED: Final = {
 def _words(detail: Any, key: str | int, known: type[BaseModel] | Iterable[str], place: Place) -> tuple[str, str]:
     kind, given, context = detail["type"], detail["input"], detail.get("ctx", {})
     if kind == "extra_forbidden":
-        return "unknown key", nearest(str(key), known_keys(known, place[:-1]))
+        return UNKNOWN, nearest(str(key), known_keys(known, place[:-1]))
     if kind == "missing":
-        return "is missing", "add it"
+        return MISSING, "add it"
     if kind in _WANTED:
         return f"is {shown(given)}", f"write {_WANTED[kind]}"
     if kind == "literal_error":
