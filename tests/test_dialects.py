@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import math
 import re
 from pathlib import Path
@@ -198,6 +199,27 @@ def test_one_program_per_cutter_is_several_whole_programs(made_on) -> None:
                 if s.kind == "cut"]  # fmt: skip
 
     assert cuts(*texts.values()) == cuts(*whole.values())
+
+
+def test_the_sheet_names_the_program_of_each_step(tmp_path) -> None:
+    """A step's program holds its cutter alone; from step to step they follow one another in the order of cutting."""
+    made = pipeline.make(job_on(tmp_path, DIALECTS["a cutter a program"]), posts=["gcode"])
+    inside = {file.path: re.findall(r"^T(\d+)$", file.content.decode(), re.MULTILINE) for file in made.files}
+    ordered = [file.path for file in sorted(made.files, key=lambda file: file.facts.get("order", 0))
+               if file.facts["kind"] == "program"]  # fmt: skip
+    rows = _steps_of(made)
+    assert [next(group) for _, group in itertools.groupby(row[2] for row in rows)] == ordered
+    assert all(inside[program] == [t] for _, t, program, *_ in rows)
+    assert ordered != sorted(ordered), "names that happen to sort would prove nothing"
+    plain = pipeline.make(job_on(tmp_path, DIALECTS["plain"]), posts=["gcode"])
+    assert not any(".nc" in cell for row in _steps_of(plain) for cell in row)
+
+
+def _steps_of(made) -> list[list[str]]:
+    """The cells of the table of the order of work."""
+    (sheet,) = [file.content.decode() for file in made.files if file.path == "setup_sheet.html"]
+    table = sheet.split("Order of work")[1].split("</table>")[0].split("<tbody>")[1]
+    return [re.findall(r"<td[^>]*>(.*?)</td>", row) for row in table.splitlines() if row.startswith("<tr>")]
 
 
 def test_programs_of_a_setup_are_judged_together(made_on) -> None:

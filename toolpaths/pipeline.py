@@ -402,10 +402,11 @@ def _papers(
     programs: Sequence[tuple[Setup, OutputFile]],
     findings: Sequence[Finding],
 ) -> list[OutputFile]:
-    names: dict[str, list[str]] = {}
+    names: dict[Setup, dict[object, list[str]]] = {}
     for setup, file in programs:
-        names.setdefault(setup.panel, []).append(file.path)
-    named = [(setup, ", then ".join(names[setup.panel])) for setup in dict.fromkeys(setup for setup, _ in programs)]
+        # another post-processor's program of the same work stands beside ours, not after it
+        names.setdefault(setup, {}).setdefault(file.facts["order"], []).append(file.path)
+    named = [(setup, [" or ".join(alike) for alike in orders.values()]) for setup, orders in names.items()]
     setups = [one.program.setup for one in planned if one.program is not None]
     table = schedule.write(layout, setups, job.cutters)
     papers = [OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"})]

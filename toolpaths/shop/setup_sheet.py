@@ -61,6 +61,8 @@ class StepRow:
     per_pass: str
     rpm: str
     feed: str
+    program: str
+    """The file that it is in; empty where all are in one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +99,16 @@ class SetupView:
 
 def write(
     layout: Layout,
-    setups: Sequence[tuple[Setup, str]],
+    setups: Sequence[tuple[Setup, Sequence[str]]],
     machine: Machine,
     cutters: Mapping[int, Cutter],
     materials: Mapping[str, Material],
     findings: Iterable[Finding],
 ) -> str:
-    """The whole page. Each setup comes with the name of its program's file; findings are those of the job."""
+    """The whole page. Each setup comes with the files of its programs as they are run; findings are those of the job.
+
+    They are one, or one for each run of a cutter.
+    """
     # Only this function needs the template engine: papers are not always asked for.
     from jinja2 import Environment, StrictUndefined
 
@@ -116,7 +121,7 @@ def write(
         layout=layout,
         machine=machine,
         figures=figures,
-        setups=[view(setup, name, panels[setup.panel], machine, cutters, figures) for setup, name in setups],
+        setups=[view(setup, names, panels[setup.panel], machine, cutters, figures) for setup, names in setups],
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
         accuracy=accuracy(machine),
@@ -134,7 +139,12 @@ def accuracy(machine: Machine) -> str:
 
 
 def view(
-    setup: Setup, program: str, panel: Panel, machine: Machine, cutters: Mapping[int, Cutter], figures: Figures
+    setup: Setup,
+    programs: Sequence[str],
+    panel: Panel,
+    machine: Machine,
+    cutters: Mapping[int, Cutter],
+    figures: Figures,
 ) -> SetupView:
     """One setup in words and figures."""
     x, y = panel.to_program(setup.touch_off)
@@ -142,7 +152,7 @@ def view(
     return SetupView(
         panel=panel.name,
         number=setup.number,
-        program=program,
+        program=", then ".join(programs),
         sheet=_sheet(panel, setup, figures),
         facing=_facing(setup, panel.folded is not None),
         spoilboard=bed_words(panel, figures) or _spoilboard(setup, machine, figures),
@@ -155,7 +165,7 @@ def view(
         box=box_sheet(panel, setup.operations, figures),
         clamps=tuple(_clamps(panel, figures)),
         cutters=tuple(_cutters(setup.operations, machine, cutters, figures)),
-        steps=tuple(_steps(setup.operations, machine, figures)),
+        steps=tuple(_steps(setup.operations, machine, figures, programs)),
         reasons=tuple(_reasons(setup.operations, figures)),
         picture=draw(panel, setup.touch_off, tab_marks(panel, setup)),
     )
@@ -268,15 +278,23 @@ def _passes(depths: Iterable[float], figures: Figures) -> str:
     return span((depth / INCH for depth in depths), 4) if figures.program == "in" else span(depths, 2)
 
 
-def _steps(operations: Sequence[Operation], machine: Machine, figures: Figures) -> Iterable[StepRow]:
-    """Neighbours that differ only in their place are one line: a row of thirty equal holes is one piece of work."""
+def _steps(
+    operations: Sequence[Operation], machine: Machine, figures: Figures, programs: Sequence[str]
+) -> Iterable[StepRow]:
+    """Neighbours that differ only in their place are one line: a row of thirty equal holes is one piece of work.
+
+    Where each cutter has its program, a line names it: the files' names do not sort in the order of work.
+    """
 
     def alike(step: Operation) -> tuple[object, ...]:
         return step.cutter, step.kind, step.depth, step.stepdown, step.rpm, step.feed
 
+    cutter, changes = operations[0].cutter if operations else 0, 0
     for number, (_, run) in enumerate(groupby(operations, key=alike), 1):
         steps = list(run)
         first = steps[0]
+        changes += first.cutter != cutter
+        cutter = first.cutter
         yield StepRow(
             number=number,
             t=t_number(machine, first.cutter),
@@ -287,6 +305,7 @@ def _steps(operations: Sequence[Operation], machine: Machine, figures: Figures) 
             per_pass=figures.axis(first.stepdown, 2) if first.stepdown > 0 else "in one",
             rpm=plain(first.rpm, 0),
             feed=figures.feeds([first.feed]),
+            program=programs[changes] if len(programs) > 1 else "",
         )
 
 
