@@ -97,9 +97,9 @@ def draw_panel(
     for pen, shapes_of_parts in _parts(panel).items():
         inked[pen] += [_chain(shape) for shape in shapes_of_parts]
     inked["tabs"] += [Polyline(side) for tab in tabs for side in (tab[:2], tab[2:])]
-    inked["clamps"] += [_rectangle(_placed(panel, clamp.area)) for clamp in panel.clamps]
-    if not _same(_placed(panel, panel.stock), outline.bounds):
-        inked["stock"].append(_rectangle(_placed(panel, panel.stock)))
+    inked["clamps"] += [_rectangle(panel.area_to_program(clamp.area)) for clamp in panel.clamps]
+    if not _same(panel.area_to_program(panel.stock), outline.bounds):
+        inked["stock"].append(_rectangle(panel.area_to_program(panel.stock)))
     inked["datum"] += _datum()
     names, inked["leaders"] = _labels(panel, outline, mouths, tabs)
     inked["lettering"] += [*names, *_clamp_names(panel)]
@@ -159,12 +159,6 @@ def _chain(contour: Contour) -> Chain:
     return Chain(contour.segments, closed=True)
 
 
-def _placed(panel: Panel, box: Box) -> Box:
-    """A rectangle of the panel as it lies in the drawing."""
-    (ax, ay), (bx, by) = panel.to_program(box[:2]), panel.to_program(box[2:])
-    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
-
-
 def _parts(panel: Panel) -> dict[str, tuple[Contour, ...]]:
     """The outlines of what components have on the side that is seen, and behind the sheet; each shape once.
 
@@ -207,7 +201,7 @@ def _clamp_names(panel: Panel) -> list[Polyline]:
     """Each clamp's name in its middle, or its number where it is too narrow for that."""
     marks: list[Polyline] = []
     for clamp in panel.clamps:
-        x0, y0, x1, y1 = _placed(panel, clamp.area)
+        x0, y0, x1, y1 = panel.area_to_program(clamp.area)
         name = f"clamp {clamp.number}"
         text = name if width(name, HEIGHT) + 2 * AIR <= x1 - x0 else str(clamp.number)
         marks += letter(text, ((x0 + x1) / 2, (y0 + y1 - HEIGHT) / 2), HEIGHT, "centre")
@@ -316,7 +310,7 @@ def _labels(
         for box in _along(shape):
             taken.add(box)
     for clamp in panel.clamps:
-        taken.add(_placed(panel, clamp.area))
+        taken.add(panel.area_to_program(clamp.area))
     lines: list[Polyline] = []
     leaders: list[Mark] = []
 

@@ -59,9 +59,7 @@ def test_zero_is_what_origin_names_on_the_machine(lay, origin, box, zero, zero_i
     assert panel.zero == (zero if side == "outside" else zero_inside)
     assert panel.mirrored == (side == "inside")
     # The panel on the machine: X and Y of its program box are those of the same origin, turned over or not.
-    corners = [panel.to_program(corner) for corner in ((box[0], box[1]), (box[2], box[3]))]
-    xs, ys = sorted(x for x, _ in corners), sorted(y for _, y in corners)
-    assert (xs[0], ys[0], xs[1], ys[1]) == tuple(map(float, box))
+    assert panel.area_to_program(panel.stock) == tuple(map(float, box))
 
 
 def test_a_hole_seen_from_inside_is_where_paper_says(lay) -> None:  # type: ignore[no-untyped-def]
@@ -69,6 +67,7 @@ def test_a_hole_seen_from_inside_is_where_paper_says(lay) -> None:  # type: igno
     panel = lay(PANEL + 'machine_from = "inside"\n' + HOLE)
     assert panel.openings[0].centre == (30.0, 20.0)
     assert panel.to_program(panel.openings[0].centre) == (170.0, 20.0)
+    assert panel.area_to_program((30.0, 20.0, 45.0, 27.0)) == (155.0, 20.0, 170.0, 27.0)
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

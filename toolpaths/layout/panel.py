@@ -232,6 +232,11 @@ class Panel:
         moved = contour.mapped(self.to_program, flips=self.mirrored)
         return moved if moved.area > 0 else moved.reversed()
 
+    def area_to_program(self, area: Rectangle) -> Rectangle:
+        """A rectangle of the panel in program coordinates, its lower left corner first."""
+        (ax, ay), (bx, by) = self.to_program(area[:2]), self.to_program(area[2:])
+        return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
     @property
     def clear_height(self) -> float:
         """Program Z that clears every clamp and standing flange by 5 mm; 5 mm above the sheet where there is none."""

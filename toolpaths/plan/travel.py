@@ -28,22 +28,16 @@ class Obstacle:
 def obstacles(panel: Panel) -> tuple[Obstacle, ...]:
     """The panel's clamps and standing walls where the machine meets them; a bend counts as a square step."""
     found = [
-        Obstacle(clamp.number, _in_program(panel, clamp.area), clamp.height, f"clamp {clamp.number}")
+        Obstacle(clamp.number, panel.area_to_program(clamp.area), clamp.height, f"clamp {clamp.number}")
         for clamp in panel.clamps
     ]
     if panel.folded and panel.folded.standing:
         for flange in panel.flanges:
             name = f"the flange at the {flange.wall}"
-            found.append(Obstacle(0, _in_program(panel, flange.area), flange.height, name))
+            found.append(Obstacle(0, panel.area_to_program(flange.area), flange.height, name))
             if flange.radius:
-                found.append(Obstacle(0, _in_program(panel, beside(flange)), flange.radius, f"the bend of {name}"))
+                found.append(Obstacle(0, panel.area_to_program(beside(flange)), flange.radius, f"the bend of {name}"))
     return tuple(found)
-
-
-def _in_program(panel: Panel, area: Rectangle) -> Rectangle:
-    x0, y0, x1, y1 = area
-    (ax, ay), (bx, by) = panel.to_program((x0, y0)), panel.to_program((x1, y1))
-    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
 
 def width_near(cutter: Cutter, machine: Machine, tip: float, height: float) -> float:

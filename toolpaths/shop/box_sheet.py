@@ -13,7 +13,6 @@ from typing import Final
 from toolpaths.layout.folded import CLEARANCE, TALLER
 from toolpaths.layout.panel import Flange, Folded, Panel, Rectangle
 from toolpaths.motion import Operation
-from toolpaths.shop.picture import as_it_lies
 from toolpaths.shop.words import Figures
 
 SQUARE_WITHIN: Final = 0.1
@@ -97,7 +96,7 @@ def _standing(box: Folded, figures: Figures) -> str:
 
 
 def _square(panel: Panel, box: Folded, figures: Figures) -> str:
-    x0, y0, x1, y1 = as_it_lies(panel, panel.outline.bounds)
+    x0, y0, x1, y1 = panel.area_to_program(panel.outline.bounds)
     walls = {_side_as_it_lies(panel, flange): flange for flange in box.flanges}
     along_x = x1 - x0 >= y1 - y0
     sides = ("lower", "upper") if along_x else ("left", "right")
@@ -115,12 +114,12 @@ def _square(panel: Panel, box: Folded, figures: Figures) -> str:
 
 def _touches(panel: Panel, box: Folded, figures: Figures) -> Iterator[TouchRow]:
     """Each side alone, then both of an axis halved, where the finder's diameter and the box's own error drop out."""
-    outline = as_it_lies(panel, panel.outline.bounds)
+    outline = panel.area_to_program(panel.outline.bounds)
     walls = {_side_as_it_lies(panel, flange): flange for flange in box.flanges}
     edges: dict[str, float] = {}
     for side, index, axis in _SIDES:
         flange = walls.get(side)
-        area: Rectangle = outline if flange is None else as_it_lies(panel, flange.area)
+        area: Rectangle = outline if flange is None else panel.area_to_program(flange.area)
         edges[side] = area[index]
         out = -1 if index < 2 else 1
         figure = f"{axis}{figures.axis(edges[side] + out * box.finder / 2)}{_unit(figures)}"

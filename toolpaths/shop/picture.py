@@ -60,8 +60,8 @@ class Picture:
 
 def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
     """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates, ``tabs`` as they lie."""
-    x0, y0, x1, y1 = as_it_lies(panel, panel.stock)
-    clamps = [(clamp.number, as_it_lies(panel, clamp.area)) for clamp in panel.clamps]
+    x0, y0, x1, y1 = panel.area_to_program(panel.stock)
+    clamps = [(clamp.number, panel.area_to_program(clamp.area)) for clamp in panel.clamps]
     size = max(x1 - x0, y1 - y0)
     letter = size / 45
     reach = size / 9
@@ -80,7 +80,7 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
         by_hand="" if crowded else _shapes(panel, machined=False),
         centres=" ".join(_cross(panel.to_program(opening.centre), letter / 2.5) for opening in panel.openings),
         clamps=tuple((_box(box), _clamp_name(number, box, letter)) for number, box in clamps),
-        walls=" ".join(_box(as_it_lies(panel, flange.area)) for flange in panel.flanges),
+        walls=" ".join(_box(panel.area_to_program(flange.area)) for flange in panel.flanges),
         tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
         tags=tuple(_tags(panel, letter)),
         axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),
@@ -93,12 +93,6 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
         touch_off=_diamond(touch, letter / 1.8),
         touch_off_name=_letters(touch[0] + letter * 0.8, touch[1] - letter * 0.35, "Z0"),
     )
-
-
-def as_it_lies(panel: Panel, box: Rectangle) -> Rectangle:
-    """A rectangle of the panel in program coordinates."""
-    (ax, ay), (bx, by) = panel.to_program(box[:2]), panel.to_program(box[2:])
-    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
 
 def _shapes(panel: Panel, machined: bool) -> str:

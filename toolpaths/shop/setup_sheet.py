@@ -15,7 +15,7 @@ from toolpaths.layout.panel import Layout, Panel
 from toolpaths.motion import Operation, Setup
 from toolpaths.shop.box_sheet import BoxSheet, bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
-from toolpaths.shop.picture import Picture, as_it_lies, draw
+from toolpaths.shop.picture import Picture, draw
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import WORK, Figures, by_tag, describe, measured_from, span, t_number, tag_list
 from toolpaths.tables.rows import Cutter, Machine, Material
@@ -221,7 +221,7 @@ def _outline(panel: Panel, figures: Figures) -> str:
 
 def _zero(panel: Panel, figures: Figures) -> str:
     place = f"the {figures.told(measured_from(panel.contour_to_program(panel.outline).bounds))} of the finished panel"
-    left, low, _, _ = as_it_lies(panel, panel.stock)
+    left, low, _, _ = panel.area_to_program(panel.stock)
     if abs(left) < 1e-6 and abs(low) < 1e-6:
         return f"{place}, as it lies on the machine: the lower left corner of the sheet itself."
     margin = f"{figures.size(-left)} from the left and {figures.size(-low)} from the lower edge of the sheet"
@@ -247,7 +247,7 @@ def _speed(machine: Machine) -> str:
 
 def _clamps(panel: Panel, figures: Figures) -> Iterable[ClampRow]:
     for clamp in panel.clamps:
-        x0, y0, x1, y1 = as_it_lies(panel, clamp.area)
+        x0, y0, x1, y1 = panel.area_to_program(clamp.area)
         say = figures.ruled
         x, y = f"{say(x0)} to {say(x1)}", f"{say(y0)} to {say(y1)}"
         yield ClampRow(clamp.number, x, y, say(clamp.height))

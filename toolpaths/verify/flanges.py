@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import shapely
 
-from toolpaths.layout.panel import Flange
+from toolpaths.layout.panel import Flange, Rectangle
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import PIECE, ROUNDING_MM
 from toolpaths.verify.moves import Move, Work, radius_at, span_below
@@ -49,10 +49,8 @@ def judge_flanges(work: Work, scene: Scene) -> None:
             _judge_hanging(work, move, walls, scene)
 
 
-def _area(work: Work, area: tuple[float, float, float, float]) -> Any:
-    corners = [work.panel.to_program(corner) for corner in ((area[0], area[1]), (area[2], area[3]))]
-    (ax, ay), (bx, by) = corners
-    return shapely.box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
+def _area(work: Work, area: Rectangle) -> Any:
+    return shapely.box(*work.panel.area_to_program(area))
 
 
 def _standing(work: Work, flange: Flange) -> Iterator[_Wall]:

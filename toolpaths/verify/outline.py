@@ -15,9 +15,7 @@ from toolpaths.verify.moves import Work
 
 def sheet(work: Work) -> Any:
     """The stock as it lies, in program coordinates."""
-    x0, y0, x1, y1 = work.panel.stock
-    (ax, ay), (bx, by) = work.panel.to_program((x0, y0)), work.panel.to_program((x1, y1))
-    return shapely.box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
+    return shapely.box(*work.panel.area_to_program(work.panel.stock))
 
 
 def beside_panel(work: Work, outline: Contour) -> tuple[Any, Any]:

@@ -244,7 +244,7 @@ def _judge_clamps(work: Work, scene: Scene) -> None:
     parts = {number_: _parts(cutter, work.machine.nut_diameter) for number_, cutter in work.cutters.items()}
     widest = np.array([max(part.radius for part in parts[_number(move)]) for move in moves])
     for clamp in work.panel.clamps:
-        x0, y0, x1, y1 = _clamp_box(work, clamp)
+        x0, y0, x1, y1 = work.panel.area_to_program(clamp.area)
         near = (
             (lows < clamp.height)
             & (boxes[:, 0] - widest < x1) & (boxes[:, 2] + widest > x0)
@@ -257,12 +257,6 @@ def _judge_clamps(work: Work, scene: Scene) -> None:
 
 def _number(move: Move) -> int:
     return move.cutter.number if move.cutter is not None else 0
-
-
-def _clamp_box(work: Work, clamp: Clamp) -> tuple[float, float, float, float]:
-    x0, y0, x1, y1 = clamp.area
-    (ax, ay), (bx, by) = work.panel.to_program((x0, y0)), work.panel.to_program((x1, y1))
-    return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
 
 def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp, box: Any, scene: Scene) -> None:
