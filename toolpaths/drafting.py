@@ -11,8 +11,6 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from itertools import groupby
 from typing import Final, Literal
 
 from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
@@ -20,6 +18,20 @@ from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
+from toolpaths.labelling import (
+    AIR,
+    CENTRE_OVERHANG,
+    HEIGHT,
+    Box,
+    Named,
+    Taken,
+    grown,
+    leader_of,
+    named_together,
+    place_for,
+    strips,
+    text_box,
+)
 from toolpaths.layout.nesting import mouth, mouth_width
 from toolpaths.layout.panel import Layout, Opening, Panel
 from toolpaths.layout.sizes import turn_words
@@ -27,9 +39,6 @@ from toolpaths.lettering import Align, boxed, lacking, letter, width, written
 from toolpaths.units import INCH, shortened
 
 Units = Literal["mm", "in"]
-Box = tuple[float, float, float, float]
-"""x0, y0, x1, y1, mm."""
-
 WIDE: Final = 0.35
 NARROW: Final = 0.18
 LETTERING: Final = 0.25
@@ -40,9 +49,6 @@ HAND: Final = (12 * WIDE, 3 * WIDE)
 CHAIN: Final = (24 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW)
 DOUBLE_CHAIN: Final = (24 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW, 0.5 * NARROW, 3 * NARROW)
 
-HEIGHT: Final = 2.5
-"""Of the lettering beside holes and in the table, mm: the smallest that ISO 3098 has for A and B sheets."""
-
 TITLE_HEIGHT: Final = 5.0
 NOTE_HEIGHT: Final = 3.5
 LINE_FEED: Final = 1.7
@@ -50,21 +56,6 @@ LINE_FEED: Final = 1.7
 
 MARGIN: Final = 10.0
 """Bare paper all round: most plotters cannot reach the edge."""
-
-CENTRE_OVERHANG: Final = 2.0
-"""A centre line runs this far beyond its hole."""
-
-AIR: Final = 0.8
-"""Least room between lettering and any other line, mm."""
-
-LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0, 14.0, 20.0)
-"""How far from its hole a label is tried, nearest first, mm."""
-
-LEADER_FROM: Final = 4.0
-"""A label further than this from its hole gets a leader line, mm."""
-
-LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
-"""So many equal holes of one feature, by its kind, are labelled once, with their count."""
 
 MOST_CORNERS: Final = 24
 """A polygon with more has its corners in the drilling schedule alone."""
@@ -216,72 +207,13 @@ def _datum() -> list[Mark]:
 # ---- labels that find their own room
 
 
-class _Taken:
-    """Boxes that lettering must keep off, found through a grid so that thousands of holes stay quick."""
-
-    CELL: Final = 10.0
-
-    def __init__(self) -> None:
-        self.cells: dict[tuple[int, int], list[tuple[Box, int]]] = defaultdict(list)
-
-    def add(self, box: Box, owner: int = -1) -> None:
-        for cell in self._cells(box):
-            self.cells[cell].append((box, owner))
-
-    def conflicts(self, box: Box, ignored_owner: int = -2) -> int:
-        """How many boxes overlap ``box``, those of one owner left out."""
-        x0, y0, x1, y1 = box
-        found = {
-            other for cell in self._cells(box) for other, owner in self.cells.get(cell, ())
-            if owner != ignored_owner and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
-        }
-        return len(found)
-
-    def _cells(self, box: Box) -> Iterable[tuple[int, int]]:
-        x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
-        return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
-
-
-@dataclass(frozen=True, slots=True)
-class _Named:
-    """What gets one label: an opening, or equal holes of a ring or grid together. ``box`` is round their shapes."""
-
-    openings: tuple[Opening, ...]
-    box: Box
-    owner: int
-
-    @property
-    def first(self) -> Opening:
-        return self.openings[0]
-
-    @property
-    def tags(self) -> str:
-        return self.first.tag if len(self.openings) == 1 else f"{self.first.tag} to {self.openings[-1].tag}"
-
-    @property
-    def size(self) -> str:
-        count = len(self.openings)
-        return _how_opened(self.first) if count == 1 else f"{count} x {_how_opened(self.first)}"
-
-
-def _named(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[_Named]:
-    """Openings in their order, equal ones of a ring, a grid or a long list drawn together."""
-    found: list[_Named] = []
-    start = 0
-    for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.size_text)):
-        alike = tuple(run)
-        if len(alike) >= LEAST_GROUP.get(alike[0].feature.partition("[")[0], math.inf):
-            own = boxes[start : start + len(alike)]
-            x0, y0, x1, y1 = zip(*own, strict=True)
-            found.append(_Named(alike, (min(x0), min(y0), max(x1), max(y1)), start))
-        else:
-            found += [_Named((one,), boxes[start + k], start + k) for k, one in enumerate(alike)]
-        start += len(alike)
-    return found
-
-
 _IN_MM: Final = re.compile(r" \([^()]* mm\)")
 """The mm beside the inches of a size: the table has them, a label beside a hole has no room."""
+
+
+def _size(named: Named) -> str:
+    count = len(named.openings)
+    return _how_opened(named.first) if count == 1 else f"{count} x {_how_opened(named.first)}"
 
 
 def _how_opened(opening: Opening) -> str:
@@ -297,12 +229,12 @@ def _labels(
     A label that stands far off gets a leader: these come second. The first hole of a ring or grid, which is labelled
     as one, has its tag too where there is room.
     """
-    taken = _Taken()
+    taken = Taken()
     for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
-        for box in _strips(shape):
+        for box in strips(shape):
             taken.add(box, owner)
         for arm in _centre_marks(panel, opening, shape):
-            taken.add(_grown(_bounds([arm]), 0.1))
+            taken.add(grown(_bounds([arm]), 0.1))
     for tab in tabs:
         taken.add(_bounds([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
@@ -316,44 +248,23 @@ def _labels(
 
     def put(text: str, box: Box, owner: int, corner: float, inside: bool, at_any_price: bool = True) -> None:
         length = width(text, HEIGHT)
-        at, conflicts = _room(box, length, outline.bounds, taken, owner, corner, inside)
+        at, conflicts = place_for(box, length, outline.bounds, taken, owner, corner, inside)
         if conflicts and not at_any_price:
             return
         lines.extend(letter(text, at, HEIGHT))
-        taken.add(_text_box(at, length))
-        leader = _leader(_text_box(at, length), box)
-        if leader:
-            leaders.append(leader)
+        taken.add(text_box(at, length))
+        if leader := leader_of(text_box(at, length), box):
+            leaders.append(Polyline(leader))
 
     put("X0 Y0", (-2.0, -2.0, 2.0, 2.0), -2, 0.0, False)
-    for named in _named(panel.openings, [shape.bounds for shape in shapes]):
+    for named in named_together(panel.openings, [shape.bounds for shape in shapes]):
         single = len(named.openings) == 1
         shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(named.first) if single else 0.0
-        text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', named.size)}"
-        # the corner of the box round a ring is far from it: there the first hole bears the label of all
-        ring = not single and named.first.feature.startswith("ring[")
-        put(text, shapes[named.owner].bounds if ring else named.box, named.owner, -shoulder, single)
-        if not single and not ring:
+        text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', _size(named))}"
+        put(text, named.box, named.owner, -shoulder, single)
+        if not single and not named.ring:
             put(named.first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, at_any_price=False)
     return lines, leaders
-
-
-def _leader(text: Box, shape: Box) -> Polyline | None:
-    """From a label that stands far from its shape to the shape's side; None where it stands near or within."""
-    (ax, bx), (ay, by) = _between(text[0], text[2], shape[0], shape[2]), _between(text[1], text[3], shape[1], shape[3])
-    if math.hypot(bx - ax, by - ay) <= LEADER_FROM:
-        return None
-    return Polyline(((ax, ay), (bx, by)))
-
-
-def _between(a0: float, a1: float, b0: float, b1: float) -> tuple[float, float]:
-    """The places on two spans of one axis that lie nearest to each other; their common middle where they overlap."""
-    if a1 < b0:
-        return a1, b0
-    if b1 < a0:
-        return a0, b1
-    middle = (max(a0, b0) + min(a1, b1)) / 2
-    return middle, middle
 
 
 def size_of(opening: Opening) -> str:
@@ -361,69 +272,6 @@ def size_of(opening: Opening) -> str:
     if opening.diameter is None or opening.size_text.startswith("Ø"):
         return opening.size_text
     return f"Ø{opening.size_text}"
-
-
-def _room(
-    shape: Box, length: float, sheet: Box, taken: _Taken, owner: int, corner: float, within: bool
-) -> tuple[XY, int]:
-    """Where a label of ``length`` begins, and its conflicts: the first place without any, else that with the fewest.
-
-    ``within``: it may stand inside a large opening.
-    ``corner`` is how far the label stands off the corner of the shape's box: negative beside a circle's shoulder.
-    """
-    inset = _grown(sheet, -AIR)
-    best, fewest = (shape[2], shape[3]), 1 << 30
-    for at, inside in _places(shape, length, corner, within):
-        box = _grown(_text_box(at, length), AIR)
-        conflicts = taken.conflicts(box, owner if inside else -2)
-        if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
-            conflicts += 3  # on or beyond the panel's edge: only rather than over several other things
-        if conflicts < fewest:
-            best, fewest = at, conflicts
-        if not conflicts:
-            break
-    return best, fewest
-
-
-def _places(shape: Box, length: float, corner: float, within: bool) -> Iterable[tuple[XY, bool]]:
-    """Places for a label, best first: inside a large opening beside its centre lines, then round the shape."""
-    x0, y0, x1, y1 = shape
-    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-    if within and (x1 - x0) / 2 > length + 3 * LABEL_GAPS[0] and y1 - y0 > 6 * HEIGHT:
-        yield (cx + 2 * AIR, cy + 2 * AIR + 0.3 * HEIGHT), True
-    for gap in LABEL_GAPS:
-        slant = 0.7 * gap + corner
-        for x, y in (
-            (x1 + slant, y1 + slant), (x1 + slant, y0 - slant - HEIGHT),
-            (x0 - slant - length, y1 + slant), (x0 - slant - length, y0 - slant - HEIGHT),
-            (x1 + gap, cy + AIR + 0.2), (x1 + gap, cy - AIR - 0.2 - HEIGHT),
-            (x0 - gap - length, cy + AIR + 0.2), (x0 - gap - length, cy - AIR - 0.2 - HEIGHT),
-            (cx + AIR + 0.2, y1 + gap), (cx + AIR + 0.2, y0 - gap - HEIGHT),
-            (cx - length / 2, y1 + CENTRE_OVERHANG + gap), (cx - length / 2, y0 - CENTRE_OVERHANG - gap - HEIGHT),
-        ):
-            yield (x, y), False
-
-
-def _text_box(at: XY, length: float) -> Box:
-    """What one line of ``HEIGHT`` covers, descenders included."""
-    return at[0], at[1] - 0.3 * HEIGHT, at[0] + length, at[1] + HEIGHT
-
-
-def _strips(shape: Contour) -> list[Box]:
-    """A shape as boxes between its left and right side, one per strip of height: finer than its bounding box."""
-    _, y0, _, y1 = shape.bounds
-    count = max(1, min(200, math.ceil((y1 - y0) / 1.0)))
-    high = (y1 - y0) / count
-    sides = [(math.inf, -math.inf)] * count
-    steps = max(16, math.ceil(shape.perimeter / (high / 2)))
-    for step in range(steps):
-        x, y = shape.point_at(step * shape.perimeter / steps)
-        for index in {math.floor((y - y0) / high - 0.01), math.floor((y - y0) / high + 0.01)}:
-            if 0 <= index < count:
-                left, right = sides[index]
-                sides[index] = (min(left, x), max(right, x))
-    return [(left, y0 + index * high, right, y0 + (index + 1) * high)
-            for index, (left, right) in enumerate(sides) if left <= right]
 
 
 def _along(shape: Contour) -> Iterable[Box]:
@@ -526,7 +374,7 @@ def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
     if not panel.openings:
         return []
     boxes = [opening.shape.bounds for opening in panel.openings]
-    rows = [row for named in _named(panel.openings, boxes) for row in _rows(panel, named, units)]
+    rows = [row for named in named_together(panel.openings, boxes) for row in _rows(panel, named, units)]
     head = ("tag", "size", f"x {units}", f"y {units}", "label")
     aligns: tuple[Align, ...] = ("left", "left", "right", "right", "left")
     wide = [max(width(row[column], HEIGHT) for row in [head, *rows]) + 4.0 for column in range(5)]
@@ -547,13 +395,13 @@ def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
     return marks
 
 
-def _rows(panel: Panel, named: _Named, units: Units) -> list[tuple[str, str, str, str, str]]:
+def _rows(panel: Panel, named: Named, units: Units) -> list[tuple[str, str, str, str, str]]:
     """An opening's row: its size with the way it lies, its place and label; of a polygon the corners below it."""
     first = named.first
     label = first.label
     if len(named.openings) > 1:
         label = f"{label}; x, y of {first.tag}" if label else f"x, y of {first.tag}"
-    size = f"{named.size}{turn_words(first, panel.mirrored)}"
+    size = f"{_size(named)}{turn_words(first, panel.mirrored)}"
     rows = [(named.tags, size, *_x_y(panel.to_program(first.centre), units), label)]
     if len(first.corners) > MOST_CORNERS:
         return rows
@@ -582,10 +430,6 @@ def _boxes(mark: Mark) -> list[Box]:
     if isinstance(mark, Polyline):
         return [(x, y, x, y) for x, y in mark.points]
     return [segment.bounds for segment in mark.segments]
-
-
-def _grown(box: Box, by: float) -> Box:
-    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
 def _same(a: Box, b: Box) -> bool:

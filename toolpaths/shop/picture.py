@@ -6,15 +6,14 @@ Program coordinates in millimetres; an SVG picture has Y down, so Y changes sign
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
+from toolpaths.labelling import HEIGHT, Taken, leader_of, named_together, place_for, strips, text_box
 from toolpaths.layout.panel import Panel, Rectangle
 from toolpaths.shop.tab_marks import TabMark
-from toolpaths.shop.words import tag_list
 from toolpaths.units import plain
 
 MOST_OPENINGS = 2000
@@ -50,6 +49,7 @@ class Picture:
     tabs: str
     walls: str
     tags: tuple[Lettering, ...]
+    leaders: str
     axes: str
     axis_names: tuple[Lettering, Lettering]
     zero: XY
@@ -68,8 +68,14 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
     boxes = [(x0, y0, x1, y1), (-reach / 2, -reach / 2, reach * 1.2, reach * 1.2), *(box for _, box in clamps)]
     left, low = min(box[0] for box in boxes) - letter, min(box[1] for box in boxes) - letter
     right, high = max(box[2] for box in boxes) + letter, max(box[3] for box in boxes) + letter
-    crowded = len(panel.openings) > MOST_OPENINGS
+    crowded = _crowded(panel)
     touch = panel.to_program(touch_off)
+    kept = [
+        (-letter / 2.2, -letter / 2.2, reach, letter * 1.5),
+        (-letter / 2.2, -letter / 2.2, letter * 1.5, reach),
+        (touch[0] - letter / 1.8, touch[1] - letter / 1.8, touch[0] + letter * 2.2, touch[1] + letter),
+    ]
+    tags, leaders = _labels(panel, letter, tabs, kept)
     return Picture(
         view_box=f"{plain(left)} {plain(-high)} {plain(right - left)} {plain(high - low)}",
         stroke=plain(size / 600, 4),
@@ -82,7 +88,8 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
         clamps=tuple((_box(box), _clamp_name(number, box, letter)) for number, box in clamps),
         walls=" ".join(_box(panel.area_to_program(flange.area)) for flange in panel.flanges),
         tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
-        tags=tuple(_tags(panel, letter)),
+        tags=tags,
+        leaders=leaders,
         axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),
         axis_names=(
             _letters(reach - letter * 0.2, letter * 0.7, "X"),
@@ -100,16 +107,45 @@ def _shapes(panel: Panel, machined: bool) -> str:
     return " ".join(_contour(panel.contour_to_program(shape)) for shape in wanted)
 
 
-def _tags(panel: Panel, letter: float) -> Iterator[Lettering]:
-    """The tag above each opening; those of several openings of one feature once, in their middle."""
-    for _, run in groupby(panel.openings, key=lambda opening: (opening.feature, opening.size_text)):
-        alike = list(run)
-        boxes = [panel.contour_to_program(opening.shape).bounds for opening in alike]
-        middle = (min(box[0] for box in boxes) + max(box[2] for box in boxes)) / 2
-        low, top = min(box[1] for box in boxes), max(box[3] for box in boxes)
-        text = tag_list(opening.tag for opening in alike)
-        y = top + letter * 0.3 if len(alike) == 1 else (low + top) / 2 - letter * 0.35
-        yield _letters(middle - letter * GLYPH * len(text) / 2, y, text)
+def _labels(
+    panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[Rectangle]
+) -> tuple[tuple[Lettering, ...], str]:
+    """The tags of openings and the lines to those that stand far off, clear of whatever else the plan shows.
+
+    ``kept``: what stands there beside openings, tabs, clamps and walls. Lettering here is ``letter`` high, so that room
+    is looked for in a plan that much smaller.
+    """
+    scale = letter / HEIGHT
+    taken = Taken()
+    for owner, opening in enumerate(panel.openings):
+        x, y = panel.to_program(opening.centre)
+        taken.add(_smaller((x - letter / 2.5, y - letter / 2.5, x + letter / 2.5, y + letter / 2.5), scale))
+        for strip in () if _crowded(panel) else strips(panel.contour_to_program(opening.shape)):
+            taken.add(_smaller(strip, scale), owner)
+    areas = [clamp.area for clamp in panel.clamps] + [flange.area for flange in panel.flanges]
+    ends = [(min(xs), min(ys), max(xs), max(ys)) for xs, ys in (zip(*tab, strict=True) for tab in tabs)]
+    for box in (*map(panel.area_to_program, areas), *ends, *kept):
+        taken.add(_smaller(box, scale))
+    sheet = _smaller(panel.contour_to_program(panel.outline).bounds, scale)
+    boxes = [_smaller(panel.contour_to_program(opening.shape).bounds, scale) for opening in panel.openings]
+    tags: list[Lettering] = []
+    lines: list[str] = []
+    for named in named_together(panel.openings, boxes):
+        length = HEIGHT * GLYPH * len(named.tags)
+        at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1)
+        taken.add(text_box(at, length))
+        tags.append(_letters(at[0] * scale, at[1] * scale, named.tags))
+        if leader := leader_of(text_box(at, length), named.box):
+            lines.append(" L".join(_point((x * scale, y * scale)) for x, y in leader))
+    return tuple(tags), " ".join(f"M{line}" for line in lines)
+
+
+def _smaller(box: Rectangle, scale: float) -> Rectangle:
+    return box[0] / scale, box[1] / scale, box[2] / scale, box[3] / scale
+
+
+def _crowded(panel: Panel) -> bool:
+    return len(panel.openings) > MOST_OPENINGS
 
 
 def _clamp_name(number: int, box: Rectangle, letter: float) -> Lettering:

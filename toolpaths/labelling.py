@@ -1,0 +1,193 @@
+"""Labels that find their own room on a drawing: beside what they name, clear of everything else.
+
+Lengths are those of a sheet whose lettering is ``HEIGHT`` high; a drawing with larger letters divides what it has by
+their ratio first.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import Final
+
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import XY
+from toolpaths.layout.panel import Opening
+
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1, mm."""
+
+HEIGHT: Final = 2.5
+"""Of the lettering beside holes and in the table, mm: the smallest that ISO 3098 has for A and B sheets."""
+
+CENTRE_OVERHANG: Final = 2.0
+"""A centre line runs this far beyond its hole."""
+
+AIR: Final = 0.8
+"""Least room between lettering and any other line, mm."""
+
+LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0, 14.0, 20.0)
+"""How far from its hole a label is tried, nearest first, mm."""
+
+LEADER_FROM: Final = 4.0
+"""A label further than this from its hole gets a leader line, mm."""
+
+LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
+"""So many equal holes of one feature, by its kind, are labelled once, with their count."""
+
+
+def grown(box: Box, by: float) -> Box:
+    """The box with so much more on every side."""
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+class Taken:
+    """Boxes that lettering must keep off, found through a grid so that thousands of holes stay quick."""
+
+    CELL: Final = 10.0
+
+    def __init__(self) -> None:
+        self.cells: dict[tuple[int, int], list[tuple[Box, int]]] = defaultdict(list)
+
+    def add(self, box: Box, owner: int = -1) -> None:
+        for cell in self._cells(box):
+            self.cells[cell].append((box, owner))
+
+    def conflicts(self, box: Box, ignored_owner: int = -2) -> int:
+        """How many boxes overlap ``box``, those of one owner left out."""
+        x0, y0, x1, y1 = box
+        found = {
+            other for cell in self._cells(box) for other, owner in self.cells.get(cell, ())
+            if owner != ignored_owner and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
+        }
+        return len(found)
+
+    def _cells(self, box: Box) -> Iterable[tuple[int, int]]:
+        x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
+        return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What gets one label: an opening, or equal holes of a ring or grid together.
+
+    ``box`` is what the label stands beside: the opening, all holes together, or of a ring the first hole, since the
+    corner of a box round the ring is far from it. ``owner`` is the place of its first opening among all.
+    """
+
+    openings: tuple[Opening, ...]
+    box: Box
+    owner: int
+
+    @property
+    def first(self) -> Opening:
+        return self.openings[0]
+
+    @property
+    def ring(self) -> bool:
+        """Whether it is a ring of holes, whose first hole bears the label of all."""
+        return len(self.openings) > 1 and self.first.feature.startswith("ring[")
+
+    @property
+    def tags(self) -> str:
+        return self.first.tag if len(self.openings) == 1 else f"{self.first.tag} to {self.openings[-1].tag}"
+
+
+def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Named]:
+    """Openings in their order, equal ones of a ring, a grid or a long list drawn together."""
+    found: list[Named] = []
+    start = 0
+    for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.size_text)):
+        alike = tuple(run)
+        if len(alike) >= LEAST_GROUP.get(alike[0].feature.partition("[")[0], math.inf):
+            x0, y0, x1, y1 = zip(*boxes[start : start + len(alike)], strict=True)
+            named = Named(alike, (min(x0), min(y0), max(x1), max(y1)), start)
+            found.append(replace(named, box=boxes[start]) if named.ring else named)
+        else:
+            found += [Named((one,), boxes[start + k], start + k) for k, one in enumerate(alike)]
+        start += len(alike)
+    return found
+
+
+def leader_of(text: Box, shape: Box) -> tuple[XY, XY] | None:
+    """From a label that stands far from its shape to the shape's side; None where it stands near or within."""
+    (ax, bx), (ay, by) = _between(text[0], text[2], shape[0], shape[2]), _between(text[1], text[3], shape[1], shape[3])
+    if math.hypot(bx - ax, by - ay) <= LEADER_FROM:
+        return None
+    return (ax, ay), (bx, by)
+
+
+def _between(a0: float, a1: float, b0: float, b1: float) -> tuple[float, float]:
+    """The places on two spans of one axis that lie nearest to each other; their common middle where they overlap."""
+    if a1 < b0:
+        return a1, b0
+    if b1 < a0:
+        return a0, b1
+    middle = (max(a0, b0) + min(a1, b1)) / 2
+    return middle, middle
+
+
+def place_for(
+    shape: Box, length: float, sheet: Box, taken: Taken, owner: int, corner: float, within: bool
+) -> tuple[XY, int]:
+    """Where a label of ``length`` begins, and its conflicts: the first place without any, else that with the fewest.
+
+    ``within``: it may stand inside a large opening.
+    ``corner`` is how far the label stands off the corner of the shape's box: negative beside a circle's shoulder.
+    """
+    inset = grown(sheet, -AIR)
+    best, fewest = (shape[2], shape[3]), 1 << 30
+    for at, inside in _places(shape, length, corner, within):
+        box = grown(text_box(at, length), AIR)
+        conflicts = taken.conflicts(box, owner if inside else -2)
+        if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
+            conflicts += 3  # on or beyond the panel's edge: only rather than over several other things
+        if conflicts < fewest:
+            best, fewest = at, conflicts
+        if not conflicts:
+            break
+    return best, fewest
+
+
+def _places(shape: Box, length: float, corner: float, within: bool) -> Iterable[tuple[XY, bool]]:
+    """Places for a label, best first: inside a large opening beside its centre lines, then round the shape."""
+    x0, y0, x1, y1 = shape
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    if within and (x1 - x0) / 2 > length + 3 * LABEL_GAPS[0] and y1 - y0 > 6 * HEIGHT:
+        yield (cx + 2 * AIR, cy + 2 * AIR + 0.3 * HEIGHT), True
+    for gap in LABEL_GAPS:
+        slant = 0.7 * gap + corner
+        for x, y in (
+            (x1 + slant, y1 + slant), (x1 + slant, y0 - slant - HEIGHT),
+            (x0 - slant - length, y1 + slant), (x0 - slant - length, y0 - slant - HEIGHT),
+            (x1 + gap, cy + AIR + 0.2), (x1 + gap, cy - AIR - 0.2 - HEIGHT),
+            (x0 - gap - length, cy + AIR + 0.2), (x0 - gap - length, cy - AIR - 0.2 - HEIGHT),
+            (cx + AIR + 0.2, y1 + gap), (cx + AIR + 0.2, y0 - gap - HEIGHT),
+            (cx - length / 2, y1 + CENTRE_OVERHANG + gap), (cx - length / 2, y0 - CENTRE_OVERHANG - gap - HEIGHT),
+        ):
+            yield (x, y), False
+
+
+def text_box(at: XY, length: float) -> Box:
+    """What one line of ``HEIGHT`` covers, descenders included."""
+    return at[0], at[1] - 0.3 * HEIGHT, at[0] + length, at[1] + HEIGHT
+
+
+def strips(shape: Contour) -> list[Box]:
+    """A shape as boxes between its left and right side, one per strip of height: finer than its bounding box."""
+    _, y0, _, y1 = shape.bounds
+    count = max(1, min(200, math.ceil((y1 - y0) / 1.0)))
+    high = (y1 - y0) / count
+    sides = [(math.inf, -math.inf)] * count
+    steps = max(16, math.ceil(shape.perimeter / (high / 2)))
+    for step in range(steps):
+        x, y = shape.point_at(step * shape.perimeter / steps)
+        for index in {math.floor((y - y0) / high - 0.01), math.floor((y - y0) / high + 0.01)}:
+            if 0 <= index < count:
+                left, right = sides[index]
+                sides[index] = (min(left, x), max(right, x))
+    return [(left, y0 + index * high, right, y0 + (index + 1) * high)
+            for index, (left, right) in enumerate(sides) if left <= right]
