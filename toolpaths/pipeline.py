@@ -39,7 +39,7 @@ from toolpaths.shop.words import t_number
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
 from toolpaths.tolerance import SAME_POINT
-from toolpaths.units import inches_beside, said
+from toolpaths.units import inches_beside, said, told
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 
@@ -265,8 +265,9 @@ def _beyond_the_pen(panel: Panel, layout: Layout, machine: Machine) -> list[Find
     reach_x, reach_y, _ = machine.travel
     if (wide <= reach_x and high <= reach_y) or (wide <= reach_y and high <= reach_x):
         return []
+    across, up, reached, upwards = (told(round(side), layout.units) for side in (wide, high, reach_x, reach_y))
     said = (
-        f"its drawing is {wide:.0f} x {high:.0f} mm and the pen reaches {reach_x:g} x {reach_y:g} mm: "
+        f"its drawing is {across} by {up} and the pen reaches {reached} by {upwards}: "
         "plot it in parts, or on a larger machine"
     )
     return [Finding("warning", "beyond-travel", panel.name, "", said)]

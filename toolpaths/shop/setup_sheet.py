@@ -124,7 +124,7 @@ def write(
         setups=[view(setup, names, panels[setup.panel], machine, cutters, figures) for setup, names in setups],
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
-        accuracy=accuracy(machine),
+        accuracy=figures.told(accuracy(machine)),
         page_size="A4" if layout.units == "mm" else "letter",
     )
     return page if page.endswith("\n") else page + "\n"
