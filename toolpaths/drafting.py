@@ -25,6 +25,7 @@ from toolpaths.labelling import (
     Box,
     Named,
     Taken,
+    along,
     grown,
     leader_of,
     named_together,
@@ -239,7 +240,7 @@ def _labels(
         taken.add(_bounds([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
     for shape in (shape for shapes_of_parts in _parts(panel).values() for shape in shapes_of_parts):
-        for box in _along(shape):
+        for box in along(shape):
             taken.add(box)
     for clamp in panel.clamps:
         taken.add(panel.area_to_program(clamp.area))
@@ -272,13 +273,6 @@ def size_of(opening: Opening) -> str:
     if opening.diameter is None or opening.size_text.startswith("Ø"):
         return opening.size_text
     return f"Ø{opening.size_text}"
-
-
-def _along(shape: Contour) -> Iterable[Box]:
-    """Small boxes along a shape's line, which lettering keeps off."""
-    steps = max(8, math.ceil(shape.perimeter / 1.5))
-    points = [shape.point_at(step * shape.perimeter / steps) for step in range(steps)]
-    return (_grown((x, y, x, y), 0.75) for x, y in points)
 
 
 # ---- round the panel

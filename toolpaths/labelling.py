@@ -176,6 +176,13 @@ def text_box(at: XY, length: float) -> Box:
     return at[0], at[1] - 0.3 * HEIGHT, at[0] + length, at[1] + HEIGHT
 
 
+def along(shape: Contour) -> Iterable[Box]:
+    """Small boxes along a shape's line, which lettering keeps off."""
+    steps = max(8, math.ceil(shape.perimeter / 1.5))
+    points = [shape.point_at(step * shape.perimeter / steps) for step in range(steps)]
+    return (grown((x, y, x, y), 0.75) for x, y in points)
+
+
 def strips(shape: Contour) -> list[Box]:
     """A shape as boxes between its left and right side, one per strip of height: finer than its bounding box."""
     _, y0, _, y1 = shape.bounds
