@@ -73,9 +73,10 @@ def test_the_papers_of_an_inch_job_speak_inches(files: dict[str, str]) -> None:
     rows = {row["tag"]: row for row in csv.DictReader(io.StringIO(files["drill_schedule.csv"]))}
     sizes = {row["label"]: row["final size"] for row in rows.values()}
     assert sizes["vent"] == "Ø3/16 in"
-    assert sizes["earth stud"] == "Ø0.201 in (#7)"
-    assert sizes["fan speed"] == "Ø0.401 in"
-    assert sizes["mains"] == "1.0827 x 0.7874 in (27.5 x 20 mm) R0.0984"
+    assert sizes["fan"] == "Ø0.1495 in (#25)"
+    assert sizes["earth stud"] == "Ø0.1772 in (4.5 mm)"
+    assert sizes["fan speed"] == "Ø0.4016 in (10.2 mm)"
+    assert sizes["mains"] == "1.0827 x 0.7874 in (27.5 x 20 mm) R0.0787"
     earth = next(row for row in rows.values() if row["label"] == "earth stud")
     assert (earth["x"], earth["y"], earth["units"]) == ("203.200", "-25.400", "mm")
     assert (earth["x in"], earth["y in"]) == ("8.000", "-1.000")
