@@ -141,7 +141,7 @@ def grid(first, columns, rows, pitch, label=""):
     """Equal holes of one grid, row by row."""
     return tuple(
         replace(hole(1 + column + columns * row, first[0] + pitch * column, first[1] + pitch * row, 4, label),
-                feature="grid[1]")
+                feature="grid[1]", kind="grid")
         for row in range(rows) for column in range(columns))
 
 

@@ -89,7 +89,7 @@ class Named:
     @property
     def ring(self) -> bool:
         """Whether it is a ring of holes, whose first hole bears the label of all."""
-        return len(self.openings) > 1 and self.first.feature.startswith("ring[")
+        return len(self.openings) > 1 and self.first.kind == "ring"
 
     @property
     def tags(self) -> str:
@@ -100,9 +100,9 @@ def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Na
     """Openings in their order, equal ones of a ring, a grid or a long list drawn together."""
     found: list[Named] = []
     start = 0
-    for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.size_text)):
+    for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.component, opening.kind, opening.size_text)):
         alike = tuple(run)
-        if len(alike) >= LEAST_GROUP.get(alike[0].feature.partition("[")[0], math.inf):
+        if len(alike) >= LEAST_GROUP.get(alike[0].kind, math.inf):
             x0, y0, x1, y1 = zip(*boxes[start : start + len(alike)], strict=True)
             named = Named(alike, (min(x0), min(y0), max(x1), max(y1)), start)
             found.append(replace(named, box=boxes[start]) if named.ring else named)

@@ -113,6 +113,7 @@ def test_the_schedule_lists_every_opening_and_how_it_is_made() -> None:
                 finish="mark",
                 cut=None,
                 feature="d_hole[1]",
+                kind="d_hole",
                 diameter=None,
                 shape=d_hole((60, 20), 12.7, 11.7),
             ),

@@ -292,6 +292,7 @@ def _opening(name: str, feature: Feature, form: _Form, pilot_diameter: float) ->
         depth=feature.depth,
         countersink=_countersink(feature),
         thread=_thread(feature),
+        kind=KINDS[type(feature)],
         turned=form.turned,
         corners=form.corners,
     )

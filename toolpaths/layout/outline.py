@@ -91,4 +91,5 @@ def edge_of(outline: Contour, tabs: Tabs | None) -> Opening:
         tabs=tabs,
         cleared=False,
         outside=True,
+        kind=FEATURE,
     )

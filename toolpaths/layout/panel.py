@@ -102,6 +102,8 @@ class Opening:
     thread: Thread | None = None
     top: float = 0.0
     """How far below the sheet's top it begins: at the floor of the blind opening that it lies in."""
+    kind: str = "hole"
+    """Which kind of feature of the job format it is, by itself or in a component: ``d_hole``, ``ring``."""
     component: int | None = None
     """The place among the panel's components of the one that brings it; None where the job has it by itself."""
     turned: Turned | None = None

@@ -153,9 +153,9 @@ def _opened(opening: Opening) -> str:
         return f"file {opening.filed}" if opening.filed else ""
     if opening.depth is not None:
         return f"drill or rout it to size, {plain(opening.depth)} mm deep"
-    if opening.feature.startswith("keyed_hole"):
+    if opening.kind == "keyed_hole":
         return "the round hole, then file the key"
-    if opening.feature.startswith(("d_hole", "double_d_hole")):
+    if opening.kind in ("d_hole", "double_d_hole"):
         return "the largest round hole inside it, then the file"
     if opening.diameter is None:
         return "drill the corners with their own radius, saw between them, file to the line"

@@ -421,8 +421,7 @@ def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Swee
 
 
 def _words(opening: Opening) -> str:
-    what = opening.feature.partition("[")[0].replace("_", " ") or "opening"
-    return f"{what} {opening.tag}".strip()
+    return " ".join(dict.fromkeys((opening.kind.replace("_", " "), opening.tag)))
 
 
 def _is_mark(work: Work, spot: Place) -> bool:

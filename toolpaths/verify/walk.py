@@ -17,6 +17,7 @@ from toolpaths.tolerance import SAME_POINT
 class Planned:
     """One planned stroke and the feature it makes; its ``line`` is 0, its ``speed`` and ``feed`` are unrounded.
 
+    ``operation`` is the place of its operation in the setup, from 0; the retract after one is still its own.
     ``drilled_to`` is set on the feed that goes back into a pecked hole: from its start down to that Z the way is
     through air, so that the text may come down there by a rapid as far as it likes.
     """
@@ -24,6 +25,7 @@ class Planned:
     stroke: Stroke
     feature: str
     drilled_to: float | None = None
+    operation: int = 0
 
 
 def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
@@ -35,10 +37,10 @@ def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
     walker = _Walker((math.nan, math.nan, clear), machine.program)
     slots = {cutter: slot for slot, cutter in machine.program.slots}
     before: Operation | None = None
-    for operation in program.setup.operations:
+    for place, operation in enumerate(program.setup.operations):
         if before is not None and _stops_between(before, operation, machine):
             walker.retract(clear)
-        walker.take_up(operation, slots.get(operation.cutter, operation.cutter))
+        walker.take_up(place, operation, slots.get(operation.cutter, operation.cutter))
         for motion in operation.motions:
             walker.move(motion)
         before = operation
@@ -58,13 +60,15 @@ class _Walker:
         self.at = start
         self.dialect = dialect
         self.feature = ""
+        self.operation = 0
         self.cutter = 0
         self.speed = 0.0
         self.planned: list[Planned] = []
 
-    def take_up(self, operation: Operation, cutter: int) -> None:
-        """From here strokes belong to ``operation``."""
-        self.feature, self.cutter, self.speed = operation.feature, cutter, operation.rpm
+    def take_up(self, place: int, operation: Operation, cutter: int) -> None:
+        """From here strokes belong to ``operation``, which is at ``place`` in the setup."""
+        self.operation, self.feature = place, operation.feature
+        self.cutter, self.speed = cutter, operation.rpm
 
     def retract(self, clear: float) -> None:
         """Z alone, up to the clear height."""
@@ -89,14 +93,14 @@ class _Walker:
         start, self.at = self.at, to
         if not same_point(start, to):
             stroke = Stroke(0, "rapid", start, to, 0.0, self.speed, self.cutter, True)
-            self.planned.append(Planned(stroke, self.feature))
+            self.planned.append(Planned(stroke, self.feature, None, self.operation))
 
     def cut(self, to: Point, feed: float, drilled_to: float | None = None) -> None:
         """A straight cut to ``to``."""
         start, self.at = self.at, to
         if not same_point(start, to):
             stroke = Stroke(0, "cut", start, to, feed, self.speed, self.cutter, True)
-            self.planned.append(Planned(stroke, self.feature, drilled_to))
+            self.planned.append(Planned(stroke, self.feature, drilled_to, self.operation))
 
     def arc(self, arc: Arc) -> None:
         """An arc; one that ends over its start is closed exactly, so that it counts as a full turn."""
@@ -105,7 +109,7 @@ class _Walker:
             to = (start[0], start[1], to[2])
         self.at = to
         stroke = Stroke(0, "cut", start, to, arc.feed, self.speed, self.cutter, True, arc.centre, arc.ccw)
-        self.planned.append(Planned(stroke, self.feature))
+        self.planned.append(Planned(stroke, self.feature, None, self.operation))
 
     def drill(self, hole: Drill) -> None:
         """The rapids and feeds that ``Drill`` describes."""

@@ -1,0 +1,256 @@
+"""A setup as it will be seen: its sheet, its cutters, its operations and every stroke with its time, as plain values.
+
+This is what the page plays and what the table of ``simulate`` sums up. Lengths are mm in program coordinates (as the
+panel lies on the machine), times are seconds from the first start.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from toolpaths.finding import Finding
+from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.judge import faceted
+from toolpaths.layout.panel import Opening, Panel
+from toolpaths.motion import Program
+from toolpaths.shop.words import WORK, describe, t_number, tag_list
+from toolpaths.simulation.steps import Step, steps
+from toolpaths.simulation.timing import Halt, Timeline, timeline
+from toolpaths.stroke import Reading, Stroke
+from toolpaths.tables.rows import Cutter, Machine
+
+SAGITTA = 0.02
+"""mm; shapes are drawn with corners that leave the arc by so much: a tenth of a pixel at ten pixels a millimetre."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """One setup with its programs as they were read: when every stroke ends, and which operation it belongs to."""
+
+    panel: Panel
+    programs: tuple[Program, ...]
+    files: tuple[str, ...]
+    line: Timeline
+    steps: tuple[Step, ...]
+
+    def span(self, step: Step) -> tuple[float, float]:
+        """When a step begins, halts before its first stroke left out, and when it ends."""
+        begin = self.line.ends[step.first - 1] if step.first else 0.0
+        waited = sum(halt.seconds for halt in self.line.halts if begin < halt.end <= self.line.ends[step.first])
+        return begin + waited, self.line.ends[step.last]
+
+    def seconds_of(self, program: int) -> float:
+        """How long one of its programs takes."""
+        before = self.line.programs[program - 1] if program else 0.0
+        return self.line.programs[program] - before
+
+
+def timed(
+    panel: Panel, programs: Sequence[Program], files: Sequence[str], readings: Sequence[Reading], machine: Machine
+) -> Timed:
+    """A setup with the times of its programs, in the order in which they are run."""
+    return Timed(
+        panel, tuple(programs), tuple(files), timeline(readings, machine), steps(readings, programs, machine)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One operation in the order of work, for the table: times in seconds."""
+
+    number: int
+    t: int
+    work: str
+    tags: str
+    feature: str
+    rpm: float
+    feed: float
+    start: float
+    seconds: float
+
+
+def rows(one: Timed, machine: Machine) -> Iterator[Row]:
+    """The operations of a setup in order."""
+    for number, step in enumerate(one.steps, 1):
+        start, end = one.span(step)
+        work = step.operation
+        yield Row(
+            number, t_number(machine, work.cutter), WORK[work.kind], tag_list(work.tags), work.feature, work.rpm,
+            work.feed, start, end - start,
+        )  # fmt: skip
+
+
+# the page's data -----------------------------------------------------------------------------------------------------
+
+
+def replay(
+    title: str, size: str | None, units: str, setups: Sequence[Timed], machine: Machine,
+    cutters: Mapping[int, Cutter], findings: Sequence[Finding],
+) -> dict[str, Any]:
+    """Everything that the page shows; plain values, ready for JSON."""
+    return {
+        "format": 1,
+        "title": title,
+        "size": size,
+        "machine": machine.name,
+        "units": units,
+        "program_units": machine.program.units,
+        "setups": [_setup(one, machine, cutters, findings) for one in setups],
+    }
+
+
+def _setup(
+    one: Timed, machine: Machine, cutters: Mapping[int, Cutter], findings: Sequence[Finding]
+) -> dict[str, Any]:
+    panel, setup = one.panel, one.programs[0].setup
+    return {
+        "panel": panel.name,
+        "number": setup.number,
+        "programs": list(one.files),
+        "seen_from": "inside" if panel.mirrored else "outside",
+        "material": panel.material,
+        "thickness": _mm(panel.thickness),
+        "stock": _all_mm(panel.area_to_program(panel.stock)),
+        "outline": _corners(panel, panel.outline),
+        "zero": [0.0, 0.0],
+        "touch_off": _all_mm(panel.to_program(setup.touch_off)),
+        "obstacles": list(_obstacles(panel)),
+        "openings": [_opening(panel, opening) for opening in panel.openings],
+        "cutters": {str(t_number(machine, number)): _cutter(cutters[number]) for number in _numbers(one)},
+        "operations": list(_operations(one, machine)),
+        "start": _start(one.line.strokes),
+        "strokes": _strokes(one.line),
+        "halts": [_halt(halt) for halt in one.line.halts],
+        "loose": list(_loose(one)),
+        "findings": [_finding(panel, finding) for finding in findings if finding.panel == panel.name],
+        "seconds": _seconds(one.line.seconds),
+    }
+
+
+def _numbers(one: Timed) -> list[int]:
+    return list(dict.fromkeys(step.operation.cutter for step in one.steps))
+
+
+def _obstacles(panel: Panel) -> Iterator[dict[str, Any]]:
+    for clamp in panel.clamps:
+        area = _all_mm(panel.area_to_program(clamp.area))
+        yield {"name": f"clamp {clamp.number}", "area": area, "height": _mm(clamp.height)}
+    if panel.folded and panel.folded.standing:
+        for flange in panel.flanges:
+            area = _all_mm(panel.area_to_program(flange.area))
+            yield {"name": f"{flange.wall} wall", "area": area, "height": _mm(flange.height)}
+
+
+def _opening(panel: Panel, opening: Opening) -> dict[str, Any]:
+    return {
+        "tag": opening.tag,
+        "label": opening.label,
+        "feature": opening.feature,
+        "size": opening.size_text,
+        "shape": _corners(panel, opening.shape),
+        "at": _all_mm(panel.to_program(opening.centre)),
+        "machined": opening.finish == "machine",
+    }
+
+
+def _cutter(cutter: Cutter) -> dict[str, Any]:
+    return {
+        "name": describe(cutter),
+        "diameter": _mm(cutter.diameter),
+        "point_angle_deg": round(math.degrees(cutter.point_angle), 3),
+        "shank": _mm(cutter.shank),
+        "flute_length": _mm(cutter.flute_length),
+        "stick_out": _mm(cutter.stick_out),
+    }
+
+
+def _operations(one: Timed, machine: Machine) -> Iterator[dict[str, Any]]:
+    for number, step in enumerate(one.steps, 1):
+        work = step.operation
+        start, end = one.span(step)
+        yield {
+            "number": number,
+            "kind": WORK[work.kind],
+            "cutter": t_number(machine, work.cutter),
+            "tags": list(work.tags),
+            "rpm": _mm(work.rpm),
+            "feed": _mm(work.feed),
+            "depth": _mm(work.depth),
+            "start": _seconds(start),
+            "seconds": _seconds(end - start),
+            "first": step.first,
+            "last": step.last,
+            "reasons": list(work.reasons),
+            "program": one.files[step.program],
+        }
+
+
+def _start(strokes: Sequence[Stroke]) -> list[float | None]:
+    if not strokes:
+        return [None, None, None]
+    return [None if math.isnan(value) else _mm(value) for value in strokes[0].start]
+
+
+def _strokes(line: Timeline) -> dict[str, list[Any]]:
+    """Column by column, which is a third of the size of row by row; what is not known yet stays where it was."""
+    columns: dict[str, list[Any]] = {name: [] for name in ("x", "y", "z", "cut", "t", "cx", "cy", "ccw")}
+    for stroke, end in zip(line.strokes, line.ends, strict=True):
+        for name, value in zip("xyz", stroke.end, strict=True):
+            columns[name].append(None if math.isnan(value) else _mm(value))
+        columns["cut"].append(int(stroke.kind == "cut"))
+        columns["t"].append(_seconds(end))
+        centre = stroke.centre
+        columns["cx"].append(None if centre is None else _mm(centre[0]))
+        columns["cy"].append(None if centre is None else _mm(centre[1]))
+        columns["ccw"].append(None if centre is None else int(stroke.ccw))
+    return columns
+
+
+def _halt(halt: Halt) -> dict[str, Any]:
+    return {"t": _seconds(halt.end - halt.seconds), "seconds": _seconds(halt.seconds), "text": halt.why}
+
+
+def _loose(one: Timed) -> Iterator[dict[str, Any]]:
+    """When each large opening is cut round, and what holds its slug from then on."""
+    last: dict[str, Step] = {tag: step for step in one.steps for tag in step.operation.tags}
+    for opening in one.panel.work:
+        step = last.get(opening.tag)
+        if step is None or opening.cleared:
+            continue
+        cuts = [index for index in range(step.first, step.last + 1) if one.line.strokes[index].kind == "cut"]
+        what = "the panel" if opening.outside else f"the slug of {opening.tag}"
+        held = f"{what} hangs on its tabs" if opening.tabs is not None else f"{what} comes loose"
+        yield {"t": _seconds(one.line.ends[cuts[-1] if cuts else step.last]), "tag": opening.tag, "text": held}
+
+
+def _finding(panel: Panel, finding: Finding) -> dict[str, Any]:
+    at = next((opening.centre for opening in panel.openings if opening.feature == finding.feature), None)
+    return {
+        "severity": finding.severity,
+        "code": finding.code,
+        "message": finding.message,
+        "feature": finding.feature,
+        "at": None if at is None else _all_mm(panel.to_program(at)),
+    }
+
+
+def _corners(panel: Panel, shape: Contour) -> list[list[float]]:
+    outline = faceted(panel.contour_to_program(shape), SAGITTA).exterior.coords
+    return [_all_mm(point) for point, _ in pairwise(outline)]
+
+
+def _mm(value: float) -> float:
+    """To a tenth of a micrometre: finer than any pixel, and the text stays the same on every computer."""
+    return round(value, 4) + 0.0
+
+
+def _all_mm(values: Sequence[float]) -> list[float]:
+    return [_mm(value) for value in values]
+
+
+def _seconds(value: float) -> float:
+    return round(value, 3) + 0.0
