@@ -258,6 +258,9 @@ def test_a_spindle_without_speed_control_stops_for_its_dial(tmp_path) -> None:
         assert f"(set the spindle to {speed} rev/min by hand)" in before
         assert len(speed.rstrip("0")) <= 2
         assert "M0" in before
+    slower = text.replace(f"to {speed} rev/min by hand", "to 9 rev/min by hand")
+    found = pipeline.verify_texts(job, "plate", [("plate.nc", slower)])
+    assert {one.code for one in found} == {"comment-differs"}
 
 
 def test_the_comment_at_a_stop_names_the_cutter_that_t_calls(tmp_path) -> None:

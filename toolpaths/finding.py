@@ -109,6 +109,7 @@ CODES: dict[str, str] = {
     "bad-stop": "a stop or the end comes before the retract or with the spindle turning",
     "unknown-cutter": "the program calls a cutter that the table does not hold",
     "incomplete": "the programs given do less than the whole setup",
+    "comment-differs": "a comment that is obeyed by hand says another cutter or speed than T or S",
     "differs": "the text does not say what the plan meant",
 }
 """Every code of a finding and what it means: README's list is held against this."""

@@ -40,6 +40,7 @@ from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.units import inches_beside, said, told
+from toolpaths.verify.comments import judge_comments
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 
@@ -125,7 +126,9 @@ def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) ->
     if faults:
         return tuple(faults)
     found = _judged(job, panel, readings)
-    return _other_units(job, panel, [text for _, text in texts], readings) or found if has_errors(found) else found
+    if has_errors(found):
+        found = _other_units(job, panel, [text for _, text in texts], readings) or found
+    return (*found, *(one for _, text in texts for one in judge_comments(text, panel.name)))
 
 
 def _other_units(job: Job, panel: Panel, texts: Sequence[str], readings: Sequence[Reading]) -> tuple[Finding, ...]:
@@ -145,7 +148,7 @@ def _other_units(job: Job, panel: Panel, texts: Sequence[str], readings: Sequenc
         return ()
     said = (
         f"the program says {wrong} and its figures are for {right}, the units of programs on {job.machine.name}; "
-        f"with {right} it makes the piece, and nothing else is wrong"
+        f"with {right} it makes the piece, and no move is wrong"
     )
     return (Finding("error", "other-units", panel.name, "", said),)
 
@@ -331,7 +334,7 @@ def _proved(job: Job, panel: Panel, program: Program, texts: Sequence[str]) -> l
             readings.append(read(text))
         except RereadError as error:
             return [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
-        faults += compare(readings[-1], part, job.machine)
+        faults += [*compare(readings[-1], part, job.machine), *judge_comments(text, panel.name)]
     return [*faults, *_judged(job, panel, readings)]
 
 
