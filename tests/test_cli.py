@@ -371,13 +371,6 @@ def test_quiet_keeps_what_was_asked_for(asked: tuple[str, ...], run: Run) -> Non
     assert run(*asked)[1]
 
 
-@pytest.mark.parametrize("command", ["simulate"])
-def test_a_command_that_is_still_to_come_is_said_so(command: str, run: Run) -> None:
-    """What the help does not list yet is a clear error, not an unknown word."""
-    status, out, err = run(command, "job.toml")
-    assert (status, out) == (2, "") and f"{command} is not built yet" in err
-
-
 def test_verbose_tells_the_stages_of_a_build(starter: Path, run: Run, tmp_path: Path) -> None:
     """With -v each stage of a build is a line on standard error with its seconds, also in a pipe."""
     status, _, err = run("build", str(starter), "-o", str(tmp_path / "made"), "-v")

@@ -40,13 +40,18 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.verify.compare": frozenset({"verify.walk", "stroke", "motion", "finding", "tolerance", "tables.rows"}),
     "toolpaths.verify.walk": frozenset({"stroke", "motion", "tolerance", "tables.rows"}),
     "toolpaths.fit": frozenset({"motion", "tolerance", "tables.rows"}),
+    "toolpaths.simulation": BASICS
+    | {"simulation", "stroke", "motion", "layout", "geometry", "shop.words", "tables", "verify.walk"},
+    "toolpaths.simulation.timing": frozenset({"stroke", "tables.rows"}),
     "toolpaths.shop": BASICS | {"shop", "labelling", "layout", "geometry", "tables", "motion"},
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
-    | {"job", "layout", "plan", "motion", "drafting", "fit", "output", "reread", "shop", "stroke", "verify", "tables"},
-    "toolpaths.sizes": BASICS | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit"},
+    | {"job", "layout", "plan", "motion", "drafting", "fit", "output", "reread", "shop", "simulation", "stroke"}
+    | {"verify", "tables"},
+    "toolpaths.sizes": BASICS
+    | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files"}),
-    "toolpaths.listing": BASICS | {"tables", "job", "layout.components"},
+    "toolpaths.listing": BASICS | {"tables", "job", "layout.components", "simulation.replay"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
     "toolpaths.cli": BASICS | {"pipeline", "sizes", "job", "output", "listing", "report", "schemas"},
     "toolpaths.__main__": frozenset({"cli"}),

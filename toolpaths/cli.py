@@ -73,22 +73,7 @@ sizes_options = options(
 )
 
 
-NOT_BUILT_YET = ("simulate",)
-"""Commands that a later release brings: README lists them."""
-
-
-class Commands(click.Group):
-    """The commands, and a clear word about those that are still to come."""
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args and args[0] in NOT_BUILT_YET:
-            raise click.UsageError(f"{args[0]} is not built yet: it comes in a later release")
-        return super().resolve_command(ctx, args)
-
-
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.option(
     "--version", is_flag=True, is_eager=True, expose_value=False, callback=lambda c, o, given: _version(c, given)
 )
@@ -323,6 +308,42 @@ def verify(
     ]
     held = [{"program": name, "panel": panel} for panel, pairs in texts.items() for name, _ in pairs]
     return Answer(status, lines, tuple(findings), {"counts": counts(findings), "programs": held})
+
+
+@holewright.command(short_help="The order of work with its times, and a page that plays it.")
+@click.argument("job")
+@click.option("-o", "page", metavar="PAGE.html", help="Write a page that plays every setup: one file, no network.")
+@job_options
+@spoken
+def simulate(job: str, panels: tuple[str, ...], page: str | None, quiet: bool, verbose: bool, **choices: Any) -> Answer:
+    """Show the order of work of JOB's programs, how long each piece takes, and when the cutter is changed.
+
+    The programs are written and proved as by build, but not kept. Times are estimates: from the text, with the
+    machine's feeds, rapid rates and acceleration.
+    """
+    from pathlib import Path
+
+    from toolpaths import listing, pipeline
+    from toolpaths.report import Answer, counts, counts_line, finding_lines
+    from toolpaths.units import duration
+
+    choices.pop("as_json")
+    read = _read(job, choices)
+    _panels(read, panels)
+    made = pipeline.make(read, posts=["gcode"], panels=panels)
+    lines: list[str] = []
+    for one in made.timed:
+        lines += [*listing.order(one, read.machine), ""]
+    seconds = sum(one.line.seconds for one in made.timed)
+    if made.timed:
+        lines.append(f"about {duration(seconds)} in all, an estimate")
+    if page is not None and made.timed:
+        _write(Path(page), pipeline.playback(made))
+        lines.append(f"wrote {page}")
+    lines = ([] if quiet else lines) + finding_lines(_shown(made.findings, quiet), verbose)
+    lines += [] if quiet else [counts_line(made.findings)]
+    facts = {"seconds": round(seconds, 1), "setups": [listing.order_facts(one, read.machine) for one in made.timed]}
+    return Answer(_status(made.findings), lines, made.findings, {"counts": counts(made.findings), **facts})
 
 
 @holewright.command(short_help="The cutter table, with sources.")

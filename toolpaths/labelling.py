@@ -100,7 +100,11 @@ def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Na
     """Openings in their order, equal ones of a ring, a grid or a long list drawn together."""
     found: list[Named] = []
     start = 0
-    for _, run in groupby(openings, key=lambda opening: (opening.feature, opening.component, opening.kind, opening.size_text)):
+
+    def alike_by(opening: Opening) -> tuple[object, ...]:
+        return opening.feature, opening.component, opening.kind, opening.size_text
+
+    for _, run in groupby(openings, key=alike_by):
         alike = tuple(run)
         if len(alike) >= LEAST_GROUP.get(alike[0].kind, math.inf):
             x0, y0, x1, y1 = zip(*boxes[start : start + len(alike)], strict=True)

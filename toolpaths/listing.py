@@ -13,10 +13,12 @@ from toolpaths.job.parts import Described, PartsTable
 from toolpaths.job.problems import Problems
 from toolpaths.job.schema import Table
 from toolpaths.layout.components import Centre
+from toolpaths.simulation.replay import Timed
+from toolpaths.simulation.replay import rows as replay_rows
 from toolpaths.tables import load
 from toolpaths.tables import screws as tables
 from toolpaths.tables.rows import Cutter, Machine, Material, Rate
-from toolpaths.units import INCH, Units, inch_fraction, plain
+from toolpaths.units import INCH, Units, duration, inch_fraction, plain
 
 Row = dict[str, Any]
 """One row as the ``--json`` object holds it."""
@@ -150,6 +152,55 @@ def centre_facts(one: Centre) -> Row:
         "y_mm": _figure(one.y), "from_left_mm": _figure(one.from_left), "from_lower_mm": _figure(one.from_lower),
         "angle_deg": _figure(math.degrees(one.angle)),
     }  # fmt: skip
+
+
+def order(one: Timed, machine: Machine) -> list[str]:
+    """A setup's order of work with the time of each piece, as a table under its heading."""
+    files = ", then ".join(one.files)
+    waits = sum(halt.seconds for halt in one.line.halts)
+    of_it = f", of which {duration(waits)} for changes, stops and run-up" if waits else ""
+    lines = [f"{one.panel.name}: {files}, about {duration(one.line.seconds)}{of_it}"]
+    shown = [
+        {
+            "": row.number, "at": _clock(row.start), "takes": duration(row.seconds), "T": row.t, "work": row.work,
+            "makes": row.tags, "feature": row.feature if row.feature != row.tags else "", "speed": f"{row.rpm:.0f}",
+            "feed": plain(row.feed, 1),
+        }
+        for row in replay_rows(one, machine)
+    ]  # fmt: skip
+    return [*lines, *(table(shown, list(shown[0])) if shown else [])]
+
+
+def order_facts(one: Timed, machine: Machine) -> Row:
+    """A setup's order of work as the ``--json`` object holds it."""
+    return {
+        "panel": one.panel.name,
+        "setup": one.programs[0].setup.number,
+        "programs": list(one.files),
+        "seconds": round(one.line.seconds, 1),
+        "operations": [
+            {
+                "number": row.number, "start": round(row.start, 1), "seconds": round(row.seconds, 1), "cutter": row.t,
+                "work": row.work, "tags": row.tags, "feature": row.feature, "rpm": _figure(row.rpm),
+                "feed_mm_min": _figure(row.feed),
+            }
+            for row in replay_rows(one, machine)
+        ],
+        "halts": [
+            {"end": round(halt.end, 1), "seconds": round(halt.seconds, 1), "why": halt.why, "line": halt.line}
+            for halt in one.line.halts
+        ],
+    }  # fmt: skip
+
+
+def _clock(seconds: float) -> str:
+    """Minutes and seconds since the start.
+
+    >>> _clock(0), _clock(59.6), _clock(3725)
+    ('0:00', '1:00', '62:05')
+    """
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02d}"
 
 
 def table(rows: Sequence[Row], columns: Sequence[str]) -> list[str]:

@@ -36,6 +36,7 @@ from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import t_number
+from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
 from toolpaths.tolerance import SAME_POINT
@@ -62,6 +63,8 @@ class Made:
     findings: tuple[Finding, ...]
     layout: Layout
     job: Job
+    timed: tuple[Timed, ...] = ()
+    """Every setup with its times, as the first post-processor for programs wrote it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,17 @@ class Planned:
 
     panel: Panel
     program: Program | None
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One setup as one post-processor wrote it: its program files in order, their times, and what the proof found."""
+
+    post: str
+    setup: Setup
+    files: tuple[OutputFile, ...]
+    timed: Timed | None
+    faults: tuple[Finding, ...]
 
 
 def check(job: Job, *, panels: Sequence[str] = ()) -> tuple[Finding, ...]:
@@ -99,14 +113,24 @@ def make(
     planned, findings = _planned(job, layout, tell)
     if has_errors(findings):
         return Made((), findings, layout, job)
-    programs, faults = _programs(job, planned, writers, tell)
-    findings += faults
+    programs = _programs(job, planned, writers, tell)
+    findings += tuple(fault for one in programs for fault in one.faults)
     if has_errors(findings):
         return Made((), findings, layout, job)
-    files = [file for _, file in programs] + _plots(job, planned, writers, tell)
+    files = [file for one in programs for file in one.files] + _plots(job, planned, writers, tell)
     tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings)
-    return Made(tuple(files), findings, layout, job)
+    timed = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
+    return Made(tuple(files), findings, layout, job, timed)
+
+
+def playback(made: Made) -> str:
+    """The page that plays every setup of a build."""
+    from toolpaths.simulation.page import page
+
+    job = made.job
+    data = replay(made.layout.title, job.size, job.units, made.timed, job.machine, job.cutters, made.findings)
+    return page(data)
 
 
 def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
@@ -278,24 +302,34 @@ def _beyond_the_pen(panel: Panel, layout: Layout, machine: Machine) -> list[Find
 
 def _programs(
     job: Job, planned: Sequence[Planned], writers: Sequence[Post], report: Report
-) -> tuple[list[tuple[Setup, OutputFile]], tuple[Finding, ...]]:
-    """Program files with the setups they are for, and every fault that the proof found in them."""
-    files: list[tuple[Setup, OutputFile]] = []
-    faults: list[Finding] = []
+) -> list[Written]:
+    """Every setup as every post-processor for programs writes it, proved."""
+    found = []
     for post in writers:
         if not isinstance(post, ProgramPost):
             continue
         for done, one in enumerate(planned):
-            if one.program is None:
-                continue
-            report(f"proving {one.panel.name}", done, len(planned))
-            texts: list[str] = []
-            names = _program_names(job, one.program)
-            for part, name in zip(parts(one.program, job.machine.program), names, strict=True):
-                texts.append(written(post, part, job))
-                files.append((one.program.setup, _program_file(job, post, part, name, texts[-1])))
-            faults += _proved(job, one.panel, one.program, texts)
-    return files, tuple(faults)
+            if one.program is not None:
+                report(f"proving {one.panel.name}", done, len(planned))
+                found.append(_written(job, post, one.panel, one.program))
+    return found
+
+
+def _written(job: Job, post: ProgramPost, panel: Panel, program: Program) -> Written:
+    run = parts(program, job.machine.program)
+    names = [f"{name}{post.suffix}" for name in _program_names(job, program)]
+    texts = [written(post, part, job) for part in run]
+    readings, faults = _proved(job, panel, run, texts)
+    done = timed(panel, run, names, readings, job.machine) if readings else None
+    files = tuple(
+        OutputFile(name, text.encode("ascii"), _program_facts(job, post, part) | _seconds(done, number))
+        for number, (name, text, part) in enumerate(zip(names, texts, run, strict=True))
+    )
+    return Written(post.name, program.setup, files, done, tuple(faults))
+
+
+def _seconds(done: Timed | None, number: int) -> dict[str, object]:
+    return {} if done is None else {"seconds": round(done.seconds_of(number), 1)}
 
 
 def written(post: ProgramPost, part: Program, job: Job) -> str:
@@ -318,24 +352,23 @@ def _program_names(job: Job, program: Program) -> list[str]:
     return names
 
 
-def _program_file(job: Job, post: ProgramPost, part: Program, name: str, text: str) -> OutputFile:
-    return OutputFile(f"{name}{post.suffix}", text.encode("ascii"), _program_facts(job, post, part))
-
-
-def _proved(job: Job, panel: Panel, program: Program, texts: Sequence[str]) -> list[Finding]:
+def _proved(
+    job: Job, panel: Panel, run: Sequence[Program], texts: Sequence[str]
+) -> tuple[list[Reading], list[Finding]]:
     """The two questions: does the text say what the plan meant, and does it leave the piece that was designed?
 
     The plan that a text is held against has its arcs, whatever the machine has: chords are judged by their distance.
+    With the findings come the programs as they were read; none, where one cannot be read.
     """
     faults: list[Finding] = []
     readings: list[Reading] = []
-    for part, text in zip(parts(program, job.machine.program), texts, strict=True):
+    for part, text in zip(run, texts, strict=True):
         try:
             readings.append(read(text))
         except RereadError as error:
-            return [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
-        faults += [*compare(readings[-1], part, job.machine), *judge_comments(text, panel.name)]
-    return [*faults, *_judged(job, panel, readings)]
+            return [], [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
+        faults += compare(readings[-1], part, job.machine)
+    return readings, [*faults, *_judged(job, panel, readings)]
 
 
 def _judged(job: Job, panel: Panel, readings: Sequence[Reading]) -> tuple[Finding, ...]:
@@ -403,14 +436,18 @@ def _papers(
     job: Job,
     layout: Layout,
     planned: Sequence[Planned],
-    programs: Sequence[tuple[Setup, OutputFile]],
+    programs: Sequence[Written],
     findings: Sequence[Finding],
 ) -> list[OutputFile]:
     names: dict[Setup, dict[object, list[str]]] = {}
-    for setup, file in programs:
-        # another post-processor's program of the same work stands beside ours, not after it
-        names.setdefault(setup, {}).setdefault(file.facts["order"], []).append(file.path)
-    named = [(setup, [" or ".join(alike) for alike in orders.values()]) for setup, orders in names.items()]
+    for one in programs:
+        for file in one.files:
+            # another post-processor's program of the same work stands beside ours, not after it
+            names.setdefault(one.setup, {}).setdefault(file.facts["order"], []).append(file.path)
+    seconds = {one.setup: one.timed.line.seconds for one in programs if one.timed is not None}
+    named = [
+        (setup, [" or ".join(alike) for alike in orders.values()], seconds[setup]) for setup, orders in names.items()
+    ]
     setups = [one.program.setup for one in planned if one.program is not None]
     table = schedule.write(layout, setups, job.cutters)
     papers = [OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"})]

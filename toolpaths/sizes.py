@@ -15,7 +15,9 @@ from toolpaths.job import Job
 from toolpaths.layout.blank import Sheet, cut_length, sheets
 from toolpaths.layout.panel import Panel
 from toolpaths.motion import Program
-from toolpaths.units import plain, said
+from toolpaths.reread import read
+from toolpaths.simulation.timing import timeline
+from toolpaths.units import duration, plain, said
 
 BASE = "(base)"
 """What the job without a size is called in a heading: no size can be called so. Its name in facts is null."""
@@ -33,7 +35,7 @@ class PanelSize:
 
     ``width``, ``height`` and ``thickness`` are in words, in the job's units; ``text`` is the program, None where there
     is none; ``round_holes`` are those of the ``openings`` that are round. ``cut`` is the length of all contours
-    that are cut, mm.
+    that are cut, mm, ``seconds`` how long the program takes, as an estimate.
     """
 
     name: str
@@ -45,6 +47,7 @@ class PanelSize:
     text: str | None
     cut: float
     same_as: str | None = None
+    seconds: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,10 +154,14 @@ def _size(job: Job, earlier: Sequence[Size]) -> Size:
         width, height, thickness = (said(value, job.units) for value in (panel.width, panel.height, panel.thickness))
         openings = one.panel.openings
         holes = sum(opening.diameter is not None for opening in openings)
-        text = None if one.program is None else _text(job, one.program)
+        texts = [] if one.program is None else _texts(job, one.program)
+        text = "".join(texts) or None
         same = _first_alike(panel.name, text, earlier)
         cut = cut_length(one.panel)
-        panels.append(PanelSize(panel.name, width, height, thickness, len(openings), holes, text, cut, same))
+        seconds = timeline([read(part) for part in texts], job.machine).seconds if texts else None
+        panels.append(
+            PanelSize(panel.name, width, height, thickness, len(openings), holes, text, cut, same, seconds)
+        )
     laid_out = [one.panel for one in planned]
     pieces = tuple(_sheet(job, sheet, laid_out) for sheet in sheets(laid_out, job.chassis))
     return Size(job.size, job.parameters, tuple(panels), findings, sheets=pieces)
@@ -169,10 +176,10 @@ def _sheet(job: Job, sheet: Sheet, panels: Sequence[Panel]) -> SheetSize:
     return SheetSize(sheet.name, material, f"{width} x {height}", sheet.width * sheet.height, larger)
 
 
-def _text(job: Job, program: Program) -> str:
+def _texts(job: Job, program: Program) -> list[str]:
     post = postprocessors.find(PROGRAM_POST)
     assert isinstance(post, ProgramPost)
-    return "".join(pipeline.written(post, part, job) for part in parts(program, job.machine.program))
+    return [pipeline.written(post, part, job) for part in parts(program, job.machine.program)]
 
 
 def _first_alike(panel: str, text: str | None, earlier: Sequence[Size]) -> str | None:
@@ -201,6 +208,8 @@ def rows(sizes: Sequence[Size]) -> list[dict[str, object]]:
         row("  openings", [f"{one.openings}, {one.round_holes} round" for one in here])
         row("  cut length", [_metres(one.cut) for one in here])
         row("  program", [_program_words(one) for one in here])
+        row("  time (estimate)", ["-" if one.seconds is None else duration(one.seconds) for one in here])
+    row("time in all (estimate)", [duration(sum(one.seconds or 0.0 for one in size.panels)) for size in readable])
     for index, sheet in enumerate(readable[0].sheets):
         if sheet.larger:
             row(f"sheet for {sheet.name}", [size.sheets[index].size for size in readable])
@@ -228,6 +237,7 @@ def facts(size: Size) -> dict[str, object]:
                 "round_holes": panel.round_holes,
                 "cut_mm": round(panel.cut, 3),
                 "same_program_as": panel.same_as,
+                "seconds": None if panel.seconds is None else round(panel.seconds, 1),
             }
             for panel in size.panels
         ],

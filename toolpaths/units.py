@@ -240,6 +240,18 @@ def fixed(value: float, decimals: int) -> str:
     return text.removeprefix("-") if float(text) == 0 else text
 
 
+def duration(seconds: float) -> str:
+    """A time as one waits for it.
+
+    >>> duration(44.4), duration(59.7), duration(740), duration(6258), duration(0)
+    ('44 s', '1 min', '12 min', '1 h 44 min', '0 s')
+    """
+    if round(seconds) < 60:
+        return f"{round(seconds)} s"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours} h {minutes} min" if hours else f"{minutes} min"
+
+
 def shortened(text: str, limit: int = 60) -> str:
     """A user's text fit for one line of a message.
 

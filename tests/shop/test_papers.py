@@ -14,7 +14,7 @@ import pytest
 from toolpaths.finding import Finding
 from toolpaths.geometry.shapes import circle, d_hole, rounded_rectangle
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel
-from toolpaths.motion import Operation, Setup
+from toolpaths.motion import Line, Operation, Rapid, Setup
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.cautions import EVERY, cautions
 from toolpaths.shop.picture import draw
@@ -96,7 +96,7 @@ def page(face: Panel, *operations: Operation, title: str = "Amplifier", findings
     from pathlib import Path
 
     router = machine("small router", Path())
-    work = [(setup(face, *operations), ["rear.nc"])]
+    work = [(setup(face, *operations), ["rear.nc"], 754.0)]
     return setup_sheet.write(layout(face, title), work, router, cutters(), materials(), findings)
 
 
@@ -255,6 +255,28 @@ def test_the_picture_shows_shapes_as_they_lie() -> None:
     assert len(arcs) == 2 and all(arc[0] == arc[1] == 1.6 for arc in arcs)
     assert all(math.dist(arc[5:], (90, -20)) == pytest.approx(1.6, abs=1e-3) for arc in arcs)
     assert arcs[-1][5:] == start
+
+
+def test_the_plan_of_the_order_is_numbered_and_leads_from_place_to_place() -> None:
+    """Each opening bears the lines of the order of work that make it; each cutter's way goes through its places in
+    their order; a finishing pass of the same line of work has its own number."""
+
+    def hole(kind: str, cutter: int, tag: str, x: float, y: float, **changes: object) -> Operation:
+        down = (Rapid((x, y, 5.0)), Rapid((x, y, 2.0)), Line((x, y, -2.1), 60.0), Rapid((x, y, 2.0)))
+        return operation(kind, cutter, (tag,), motions=down, **changes)
+
+    face = panel((opening("A1", 10, 10), opening("A2", 30, 30), opening("B1", 60, 12)))
+    work = (
+        hole("drill", DRILL, "A1", 10, 10), hole("drill", DRILL, "A2", 30, 30),
+        hole("contour", MILL, "B1", 58, 12), hole("finish", MILL, "B1", 61, 12, depth=-2.2),
+    )  # fmt: skip
+    sheet = page(face, *work)
+    plan = sheet[sheet.index('aria-label="The order of work, numbered"') :]
+    plan = plan[: plan.index("</svg>")]
+    assert re.findall(r">([0-9, ]+)</text>", plan) == ["1", "1", "2, 3"]
+    ways = re.findall(r'<path d="(M[^"]+)" style="stroke:#', plan)
+    assert ways == ["M10 -10 L30 -30", "M58 -12 L61 -12"]
+    assert "About 13 min with changes of cutter" in sheet
 
 
 def test_the_papers_are_the_same_every_time() -> None:

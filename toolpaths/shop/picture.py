@@ -1,4 +1,4 @@
-"""A small plan of one setup for the sheet: stock, outline, openings, clamps, zero and touch-off, as they lie.
+"""Two small plans of one setup for the sheet, as it lies: what is where, and in which order it is made.
 
 Program coordinates in millimetres; an SVG picture has Y down, so Y changes sign here and only here.
 """
@@ -6,12 +6,12 @@ Program coordinates in millimetres; an SVG picture has Y down, so Y changes sign
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
-from toolpaths.labelling import HEIGHT, Taken, leader_of, named_together, place_for, strips, text_box
+from toolpaths.labelling import HEIGHT, Named, Taken, leader_of, named_together, place_for, strips, text_box
 from toolpaths.layout.panel import Panel, Rectangle
 from toolpaths.shop.tab_marks import TabMark
 from toolpaths.units import plain
@@ -102,15 +102,59 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class OrderPicture:
+    """The way of the cutters over the sheet, in picture coordinates: ``ways`` is one path for each cutter in turn, and
+    ``numbers`` stand where the lines of the order of work are done."""
+
+    view_box: str
+    stroke: str
+    letter: str
+    outline: str
+    openings: str
+    ways: tuple[str, ...]
+    starts: str
+    numbers: tuple[Lettering, ...]
+    leaders: str
+
+
+def draw_order(panel: Panel, steps: Mapping[str, Sequence[int]], ways: Sequence[Sequence[XY]]) -> OrderPicture:
+    """The numbered order of work: for each opening, by its tag, the ``steps`` that make it, and the ``ways`` of the
+    cutters from place to place, in program coordinates."""
+    x0, y0, x1, y1 = panel.contour_to_program(panel.outline).bounds
+    size = max(x1 - x0, y1 - y0)
+    letter = size / 45
+    shown = [way for way in ways if way]
+    numbers, leaders = _labels(panel, letter, (), (), lambda named: _numbers(named, steps))
+    return OrderPicture(
+        view_box=f"{plain(x0 - letter)} {plain(-y1 - letter)} {plain(x1 - x0 + 2 * letter)} "
+        f"{plain(y1 - y0 + 2 * letter)}",
+        stroke=plain(size / 600, 4),
+        letter=plain(letter),
+        outline=_contour(panel.contour_to_program(panel.outline)),
+        openings="" if _crowded(panel) else _shapes(panel, machined=True) + " " + _shapes(panel, machined=False),
+        ways=tuple("M" + " L".join(_point(point) for point in way) for way in shown),
+        starts=" ".join(_diamond(way[0], letter / 3.2) for way in shown),
+        numbers=numbers,
+        leaders=leaders,
+    )
+
+
+def _numbers(named: Named, steps: Mapping[str, Sequence[int]]) -> str:
+    found = sorted({number for opening in named.openings for number in steps.get(opening.tag, ())})
+    return ", ".join(map(str, found))
+
+
 def _shapes(panel: Panel, machined: bool) -> str:
     wanted = (opening.shape for opening in panel.openings if (opening.finish == "machine") == machined)
     return " ".join(_contour(panel.contour_to_program(shape)) for shape in wanted)
 
 
 def _labels(
-    panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[Rectangle]
+    panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[Rectangle],
+    words: Callable[[Named], str] = lambda named: named.tags,
 ) -> tuple[tuple[Lettering, ...], str]:
-    """The tags of openings and the lines to those that stand far off, clear of whatever else the plan shows.
+    """The ``words`` for openings (their tags) and the lines to those that stand far off, clear of what the plan shows.
 
     ``kept``: what stands there beside openings, tabs, clamps and walls. Lettering here is ``letter`` high, so that room
     is looked for in a plan that much smaller.
@@ -131,10 +175,13 @@ def _labels(
     tags: list[Lettering] = []
     lines: list[str] = []
     for named in named_together(panel.openings, boxes):
-        length = HEIGHT * GLYPH * len(named.tags)
+        text = words(named)
+        if not text:
+            continue
+        length = HEIGHT * GLYPH * len(text)
         at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1)
         taken.add(text_box(at, length))
-        tags.append(_letters(at[0] * scale, at[1] * scale, named.tags))
+        tags.append(_letters(at[0] * scale, at[1] * scale, text))
         if leader := leader_of(text_box(at, length), named.box):
             lines.append(" L".join(_point((x * scale, y * scale)) for x, y in leader))
     return tuple(tags), " ".join(f"M{line}" for line in lines)

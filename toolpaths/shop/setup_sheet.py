@@ -12,14 +12,17 @@ from itertools import groupby
 
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Layout, Panel
-from toolpaths.motion import Operation, Setup
+from toolpaths.motion import Drill, Operation, Rapid, Setup
 from toolpaths.shop.box_sheet import BoxSheet, bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
-from toolpaths.shop.picture import Picture, draw
+from toolpaths.shop.picture import OrderPicture, Picture, draw, draw_order
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import WORK, Figures, by_tag, describe, measured_from, span, t_number, tag_list
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.units import INCH, plain
+from toolpaths.units import INCH, duration, plain
+
+CLEAR_OF_SHEET = 4.0
+"""mm; a rapid that ends lower than this has come down to cut: the clear height is 5 mm or more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +83,7 @@ class SetupView:
     panel: str
     number: int
     program: str
+    time: str
     sheet: str
     facing: str
     spoilboard: str
@@ -95,33 +99,36 @@ class SetupView:
     steps: tuple[StepRow, ...]
     reasons: tuple[ReasonRow, ...]
     picture: Picture
+    order: OrderPicture
 
 
 def write(
     layout: Layout,
-    setups: Sequence[tuple[Setup, Sequence[str]]],
+    setups: Sequence[tuple[Setup, Sequence[str], float]],
     machine: Machine,
     cutters: Mapping[int, Cutter],
     materials: Mapping[str, Material],
     findings: Iterable[Finding],
 ) -> str:
-    """The whole page. Each setup comes with the files of its programs as they are run; findings are those of the job.
-
-    They are one, or one for each run of a cutter.
+    """The whole page. Each setup comes with the files of its programs as they are run, which are one, or one for each
+    run of a cutter, and with the seconds that they take; findings are those of the job.
     """
     # Only this function needs the template engine: papers are not always asked for.
     from jinja2 import Environment, StrictUndefined
 
     figures = Figures(layout.units, machine.program.units)
     panels = {panel.name: panel for panel in layout.panels}
-    used = dict.fromkeys(panels[setup.panel].material for setup, _ in setups)
+    used = dict.fromkeys(panels[setup.panel].material for setup, *_ in setups)
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     text = (files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
     page = environment.from_string(text).render(
         layout=layout,
         machine=machine,
         figures=figures,
-        setups=[view(setup, names, panels[setup.panel], machine, cutters, figures) for setup, names in setups],
+        setups=[
+            view(setup, names, seconds, panels[setup.panel], machine, cutters, figures)
+            for setup, names, seconds in setups
+        ],
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
         accuracy=figures.told(accuracy(machine)),
@@ -141,6 +148,7 @@ def accuracy(machine: Machine) -> str:
 def view(
     setup: Setup,
     programs: Sequence[str],
+    seconds: float,
     panel: Panel,
     machine: Machine,
     cutters: Mapping[int, Cutter],
@@ -153,6 +161,7 @@ def view(
         panel=panel.name,
         number=setup.number,
         program=", then ".join(programs),
+        time=duration(seconds),
         sheet=_sheet(panel, setup, figures),
         facing=_facing(setup, panel.folded is not None),
         spoilboard=bed_words(panel, figures) or _spoilboard(setup, machine, figures),
@@ -168,6 +177,7 @@ def view(
         steps=tuple(_steps(setup.operations, machine, figures, programs)),
         reasons=tuple(_reasons(setup.operations, figures)),
         picture=draw(panel, setup.touch_off, tab_marks(panel, setup)),
+        order=_order(panel, setup.operations),
     )
 
 
@@ -278,6 +288,33 @@ def _passes(depths: Iterable[float], figures: Figures) -> str:
     return span((depth / INCH for depth in depths), 4) if figures.program == "in" else span(depths, 2)
 
 
+def _alike(step: Operation) -> tuple[object, ...]:
+    """What neighbours in one line of the order of work have in common."""
+    return step.cutter, step.kind, step.depth, step.stepdown, step.rpm, step.feed
+
+
+def _order(panel: Panel, operations: Sequence[Operation]) -> OrderPicture:
+    """The plan of the order of work: its lines' numbers at what they make, and the way of each cutter in turn."""
+    numbers: dict[str, list[int]] = {}
+    for number, (_, run) in enumerate(groupby(operations, key=_alike), 1):
+        for tag in dict.fromkeys(tag for step in run for tag in step.tags):
+            numbers.setdefault(tag, []).append(number)
+    ways = [
+        [place for step in run for place in _places(step)]
+        for _, run in groupby(operations, key=lambda step: step.cutter)
+    ]
+    return draw_order(panel, numbers, ways)
+
+
+def _places(step: Operation) -> Iterable[tuple[float, float]]:
+    """Where an operation goes down, in program coordinates: one place for each hole, or where a contour is entered."""
+    drilled = [motion.at for motion in step.motions if isinstance(motion, Drill)]
+    if drilled:
+        return drilled
+    down = [motion.to[:2] for motion in step.motions if isinstance(motion, Rapid) and motion.to[2] < CLEAR_OF_SHEET]
+    return [(x, y) for x, y in down[:1]]
+
+
 def _steps(
     operations: Sequence[Operation], machine: Machine, figures: Figures, programs: Sequence[str]
 ) -> Iterable[StepRow]:
@@ -286,11 +323,8 @@ def _steps(
     Where each cutter has its program, a line names it: the files' names do not sort in the order of work.
     """
 
-    def alike(step: Operation) -> tuple[object, ...]:
-        return step.cutter, step.kind, step.depth, step.stepdown, step.rpm, step.feed
-
     cutter, changes = operations[0].cutter if operations else 0, 0
-    for number, (_, run) in enumerate(groupby(operations, key=alike), 1):
+    for number, (_, run) in enumerate(groupby(operations, key=_alike), 1):
         steps = list(run)
         first = steps[0]
         changes += first.cutter != cutter

@@ -40,7 +40,7 @@ class Timed:
     def span(self, step: Step) -> tuple[float, float]:
         """When a step begins, halts before its first stroke left out, and when it ends."""
         begin = self.line.ends[step.first - 1] if step.first else 0.0
-        waited = sum(halt.seconds for halt in self.line.halts if begin < halt.end <= self.line.ends[step.first])
+        waited = sum(halt.seconds for halt in self.line.halts if halt.before == step.first)
         return begin + waited, self.line.ends[step.last]
 
     def seconds_of(self, program: int) -> float:

@@ -20,8 +20,8 @@ from toolpaths.stroke import Change, Dwell, Reading, Stop, Stroke
 from toolpaths.tables.rows import Machine
 
 CORNER: Final = 0.01
-"""mm; a corner is taken on the circle that leaves it by this much: where controllers are left as they are delivered they
-keep about so near to the path (from memory)."""
+"""mm; a corner is taken on the circle that leaves it by this much: controllers as they are delivered keep about so near
+to the path (from memory)."""
 
 MINUTE: Final = 60.0
 XYZ = tuple[float, float, float]
@@ -29,12 +29,16 @@ XYZ = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Halt:
-    """The machine stands still for ``seconds`` up to time ``end``: why, in words; ``line`` of the text."""
+    """The machine stands still for ``seconds`` up to time ``end``: why, in words; ``line`` of the text.
+
+    ``before`` is the place of the stroke that comes next.
+    """
 
     end: float
     seconds: float
     why: str
     line: int
+    before: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +106,7 @@ class _Clock:
         self.catch_up()
         self.now += seconds
         if seconds > 0:
-            self.halts.append(Halt(self.now, seconds, why, line))
+            self.halts.append(Halt(self.now, seconds, why, line, len(self.strokes)))
 
     def catch_up(self) -> None:
         """The time of the strokes since the last halt, which begin and end at rest."""
@@ -133,7 +137,7 @@ def durations(strokes: Sequence[Stroke], machine: Machine) -> list[float]:
 
 
 def run_time(length: float, top: float, enters: float, leaves: float, acceleration: float) -> float:
-    """Seconds for ``length`` mm, entered and left at two speeds, at most ``top`` (mm/s), with even acceleration (mm/s²).
+    """Seconds for ``length`` mm, entered and left at two speeds, at most ``top``, mm/s, with even acceleration, mm/s².
 
     >>> run_time(100.0, 10.0, 0.0, 0.0, 5.0)  # 100/10 + 10/5
     12.0
