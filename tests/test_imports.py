@@ -44,6 +44,8 @@ MAY: dict[str, frozenset[str]] = {
     | {"simulation", "stroke", "motion", "layout", "geometry", "shop.words", "tables", "verify.walk"},
     "toolpaths.simulation.timing": frozenset({"stroke", "tables.rows"}),
     "toolpaths.shop": BASICS | {"shop", "labelling", "layout", "geometry", "tables", "motion"},
+    "toolpaths.simulation": frozenset(),  # the room's own __init__
+    "toolpaths.simulation.page": frozenset(),
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "fit", "output", "reread", "shop", "simulation", "stroke"}
@@ -68,13 +70,14 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.verify"),
     "click": ("toolpaths.cli",),
     "svgwrite": ("postprocessors",),
-    "jinja2": ("toolpaths.shop",),
+    "jinja2": ("toolpaths.shop", "toolpaths.simulation.page"),
     "pydantic": ("toolpaths.job", "toolpaths.tables", "toolpaths.schemas"),
     "pygcode": (),
     "scipy": (),
+    "selenium": (),
     "svgelements": (),
 }
-"""Rooms outside which a package is not imported; the last three are for tests alone."""
+"""Rooms outside which a package is not imported; the last four are for tests alone."""
 
 
 def modules() -> dict[str, Path]:
