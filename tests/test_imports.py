@@ -44,7 +44,6 @@ MAY: dict[str, frozenset[str]] = {
     | {"simulation", "stroke", "motion", "layout", "geometry", "shop.words", "tables", "verify.walk"},
     "toolpaths.simulation.timing": frozenset({"stroke", "tables.rows"}),
     "toolpaths.shop": BASICS | {"shop", "labelling", "layout", "geometry", "tables", "motion"},
-    "toolpaths.simulation": frozenset(),  # the room's own __init__
     "toolpaths.simulation.page": frozenset(),
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS

@@ -37,6 +37,7 @@ def test_the_sample_builds_with_every_program_proved(made) -> None:
         "rear.svg",
         "setup_sheet.html",
         "drill_schedule.csv",
+        "simulation.html",
     }
     assert not [finding for finding in made.findings if finding.severity != "note"]
 

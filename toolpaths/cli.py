@@ -338,7 +338,7 @@ def simulate(job: str, panels: tuple[str, ...], page: str | None, quiet: bool, v
     if made.timed:
         lines.append(f"about {duration(seconds)} in all, an estimate")
     if page is not None and made.timed:
-        _write(Path(page), pipeline.playback(made))
+        _write(Path(page), pipeline.playback(read, made.layout, made.timed, made.findings))
         lines.append(f"wrote {page}")
     lines = ([] if quiet else lines) + finding_lines(_shown(made.findings, quiet), verbose)
     lines += [] if quiet else [counts_line(made.findings)]

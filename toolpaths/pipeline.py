@@ -36,6 +36,7 @@ from toolpaths.reread import read
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import t_number
+from toolpaths.simulation.page import page
 from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
@@ -120,17 +121,16 @@ def make(
     files = [file for one in programs for file in one.files] + _plots(job, planned, writers, tell)
     tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings)
-    timed = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
-    return Made(tuple(files), findings, layout, job, timed)
+    setups = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
+    if setups:
+        shown = playback(job, layout, setups, findings)
+        files.append(OutputFile("simulation.html", shown.encode("utf-8"), {"kind": "simulation"}))
+    return Made(tuple(files), findings, layout, job, setups)
 
 
-def playback(made: Made) -> str:
-    """The page that plays every setup of a build."""
-    from toolpaths.simulation.page import page
-
-    job = made.job
-    data = replay(made.layout.title, job.size, job.units, made.timed, job.machine, job.cutters, made.findings)
-    return page(data)
+def playback(job: Job, layout: Layout, setups: Sequence[Timed], findings: Sequence[Finding]) -> str:
+    """The page that plays every setup, as one HTML text."""
+    return page(replay(layout.title, job.size, job.units, setups, job.machine, job.cutters, findings))
 
 
 def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
