@@ -21,17 +21,22 @@ from toolpaths.geometry.shapes import circle
 from toolpaths.labelling import (
     AIR,
     CENTRE_OVERHANG,
+    FAINT,
+    FINE,
     HEIGHT,
+    LETTERED,
     Box,
     Named,
     Taken,
     along,
+    along_line,
     grown,
     leader_of,
     named_together,
     place_for,
     strips,
     text_box,
+    with_space,
 )
 from toolpaths.layout.nesting import mouth, mouth_width
 from toolpaths.layout.panel import Layout, Opening, Panel
@@ -235,13 +240,13 @@ def _labels(
         for box in strips(shape):
             taken.add(box, owner)
         for arm in _centre_marks(panel, opening, shape):
-            taken.add(grown(_bounds([arm]), 0.1))
+            taken.add(grown(_bounds([arm]), 0.1), cost=FINE)
     for tab in tabs:
         taken.add(_bounds([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
     for shape in (shape for shapes_of_parts in _parts(panel).values() for shape in shapes_of_parts):
         for box in along(shape):
-            taken.add(box)
+            taken.add(box, cost=FAINT)
     for clamp in panel.clamps:
         taken.add(panel.area_to_program(clamp.area))
     lines: list[Polyline] = []
@@ -253,9 +258,11 @@ def _labels(
         if conflicts and not at_any_price:
             return
         lines.extend(letter(text, at, HEIGHT))
-        taken.add(text_box(at, length))
+        taken.add(with_space(text_box(at, length)), cost=LETTERED)
         if leader := leader_of(text_box(at, length), box):
             leaders.append(Polyline(leader))
+            for bit in along_line(*leader):
+                taken.add(bit, cost=FINE)
 
     put("X0 Y0", (-2.0, -2.0, 2.0, 2.0), -2, 0.0, False)
     for named in named_together(panel.openings, [shape.bounds for shape in shapes]):

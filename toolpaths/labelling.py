@@ -29,11 +29,21 @@ CENTRE_OVERHANG: Final = 2.0
 AIR: Final = 0.8
 """Least room between lettering and any other line, mm."""
 
+WORD_SPACE: Final = 2.0
+"""Between two labels in one line, mm beside ``AIR``: nearer they read as one."""
+
 LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0, 14.0, 20.0)
 """How far from its hole a label is tried, nearest first, mm."""
 
 LEADER_FROM: Final = 4.0
 """A label further than this from its hole gets a leader line, mm."""
+
+LETTERED: Final = 400
+SOLID: Final = 100
+FINE: Final = 20
+FAINT: Final = 1
+"""What it costs a label to stand on lettering; on an opening or a clamp; on a centre line or a leader; on a bit of a
+component's outline: over many thin lines rather than over one word."""
 
 LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
 """So many equal holes of one feature, by its kind, are labelled once, with their count."""
@@ -50,20 +60,20 @@ class Taken:
     CELL: Final = 10.0
 
     def __init__(self) -> None:
-        self.cells: dict[tuple[int, int], list[tuple[Box, int]]] = defaultdict(list)
+        self.cells: dict[tuple[int, int], list[tuple[Box, int, int]]] = defaultdict(list)
 
-    def add(self, box: Box, owner: int = -1) -> None:
+    def add(self, box: Box, owner: int = -1, cost: int = SOLID) -> None:
         for cell in self._cells(box):
-            self.cells[cell].append((box, owner))
+            self.cells[cell].append((box, owner, cost))
 
     def conflicts(self, box: Box, ignored_owner: int = -2) -> int:
-        """How many boxes overlap ``box``, those of one owner left out."""
+        """What it costs to stand on all that overlaps ``box``, what belongs to one owner left out."""
         x0, y0, x1, y1 = box
         found = {
-            other for cell in self._cells(box) for other, owner in self.cells.get(cell, ())
+            (other, cost) for cell in self._cells(box) for other, owner, cost in self.cells.get(cell, ())
             if owner != ignored_owner and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
         }
-        return len(found)
+        return sum(cost for _, cost in found)
 
     def _cells(self, box: Box) -> Iterable[tuple[int, int]]:
         x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
@@ -137,7 +147,7 @@ def _between(a0: float, a1: float, b0: float, b1: float) -> tuple[float, float]:
 def place_for(
     shape: Box, length: float, sheet: Box, taken: Taken, owner: int, corner: float, within: bool
 ) -> tuple[XY, int]:
-    """Where a label of ``length`` begins, and its conflicts: the first place without any, else that with the fewest.
+    """Where a label of ``length`` begins, and what that costs: the first place that costs nothing, else the cheapest.
 
     ``within``: it may stand inside a large opening.
     ``corner`` is how far the label stands off the corner of the shape's box: negative beside a circle's shoulder.
@@ -148,7 +158,7 @@ def place_for(
         box = grown(text_box(at, length), AIR)
         conflicts = taken.conflicts(box, owner if inside else -2)
         if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
-            conflicts += 3  # on or beyond the panel's edge: only rather than over several other things
+            conflicts += 3 * SOLID  # on or beyond the panel's edge: only rather than over several other things
         if conflicts < fewest:
             best, fewest = at, conflicts
         if not conflicts:
@@ -180,11 +190,24 @@ def text_box(at: XY, length: float) -> Box:
     return at[0], at[1] - 0.3 * HEIGHT, at[0] + length, at[1] + HEIGHT
 
 
+def with_space(text: Box) -> Box:
+    """What a label keeps free of other labels: itself, and a space before and behind it."""
+    return text[0] - WORD_SPACE, text[1], text[2] + WORD_SPACE, text[3]
+
+
 def along(shape: Contour) -> Iterable[Box]:
     """Small boxes along a shape's line, which lettering keeps off."""
     steps = max(8, math.ceil(shape.perimeter / 1.5))
     points = [shape.point_at(step * shape.perimeter / steps) for step in range(steps)]
     return (grown((x, y, x, y), 0.75) for x, y in points)
+
+
+def along_line(start: XY, end: XY) -> Iterable[Box]:
+    """Small boxes along a straight line."""
+    steps = max(1, math.ceil(math.dist(start, end) / 1.5))
+    for step in range(steps + 1):
+        x, y = (a + (b - a) * step / steps for a, b in zip(start, end, strict=True))
+        yield grown((x, y, x, y), 0.5)
 
 
 def strips(shape: Contour) -> list[Box]:

@@ -11,7 +11,20 @@ from dataclasses import dataclass
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
-from toolpaths.labelling import HEIGHT, Named, Taken, leader_of, named_together, place_for, strips, text_box
+from toolpaths.labelling import (
+    FINE,
+    HEIGHT,
+    LETTERED,
+    Named,
+    Taken,
+    along_line,
+    leader_of,
+    named_together,
+    place_for,
+    strips,
+    text_box,
+    with_space,
+)
 from toolpaths.layout.panel import Panel, Rectangle
 from toolpaths.shop.tab_marks import TabMark
 from toolpaths.units import plain
@@ -180,9 +193,11 @@ def _labels(
             continue
         length = HEIGHT * GLYPH * len(text)
         at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1)
-        taken.add(text_box(at, length))
+        taken.add(with_space(text_box(at, length)), cost=LETTERED)
         tags.append(_letters(at[0] * scale, at[1] * scale, text))
         if leader := leader_of(text_box(at, length), named.box):
+            for bit in along_line(*leader):
+                taken.add(bit, cost=FINE)
             lines.append(" L".join(_point((x * scale, y * scale)) for x, y in leader))
     return tuple(tags), " ".join(f"M{line}" for line in lines)
 
