@@ -138,3 +138,61 @@ def test_sizes_tell_sheet_length_and_refusals(job_of: READ) -> None:
     assert not sizes.refusals(found[:1])
     facts = sizes.facts(found[1])
     assert len(facts["cannot_be_built"]) == 1 and facts["sheets"][1]["area_mm2"] == 27300
+
+
+FIVE = """
+format = 1
+units = "mm"
+machine = "sheet router"
+[chassis]
+inside = {{ length = 300, depth = 120, height = 40 }}
+bend_radius = 1.5
+holes = "before bending"
+faces = {{ top = "top", front = "front", rear = "rear", left = "left", right = "right" }}
+{panels}
+"""
+SIZES = {
+    "top": (302, 122), "front": (302, 41), "rear": (302, 41), "left": (122, 41), "right": (122, 41),
+}  # fmt: skip
+
+LIES = {
+    # what is towards you, away from you, to the left, to the right of the face; walked round a paper model by hand
+    ("top", False): ("front", "rear", "left", "right"),
+    ("top", True): ("front", "rear", "right", "left"),
+    ("front", False): ("", "top rear", "left", "right"),
+    ("rear", False): ("", "top front", "right", "left"),
+    ("rear", True): ("", "top front", "left", "right"),
+    ("left", False): ("", "top right", "rear", "front"),
+    ("right", False): ("", "top left", "front", "rear"),
+    ("right", True): ("", "top left", "rear", "front"),
+}
+
+
+@pytest.mark.parametrize(("face", "inside"), LIES)
+def test_the_faces_on_the_blank_lie_as_in_a_paper_model(job_of: READ, face: str, inside: bool) -> None:
+    """The sheet of each face says what of the blank lies where, from the outside and turned over; the faces neither
+    overlap nor leave the blank, and all but its four corners belongs to one of them."""
+    panels = "".join(
+        f'[[panel]]\nname = "{name}"\nmaterial = "mild steel"\nthickness = 1\nwidth = {wide}\nheight = {high}\n'
+        f'machine_from = "{"inside" if inside and name == face else "outside"}"\n'
+        for name, (wide, high) in SIZES.items()
+    )
+    (panel,) = (one for one in lay_out(job_of(FIVE.format(panels=panels))).panels if one.name == face)
+    own = panel.area_to_program(panel.outline.bounds)
+    areas = {one.face: panel.area_to_program(one.area) for one in panel.blank}
+    assert set(areas) == set(SIZES) - {face}
+    middle = areas["top"] if face != "top" else own
+    seen = {"towards": "", "away": "", "left": "", "right": ""}
+    for name, area in areas.items():
+        beside = "left" if area[2] <= middle[0] + 1e-9 else "right" if area[0] >= middle[2] - 1e-9 else ""
+        way = beside or ("towards" if area[3] <= middle[1] + 1e-9 else "away")
+        seen[way] = f"{seen[way]} {name}".strip()
+    assert tuple(seen.values()) == LIES[face, inside]
+    boxes = [own, *areas.values()]
+    stock = panel.area_to_program(panel.stock)
+    for index, (a0, b0, a1, b1) in enumerate(boxes):
+        assert stock[0] - 1e-9 <= a0 and stock[1] - 1e-9 <= b0 and a1 <= stock[2] + 1e-9 and b1 <= stock[3] + 1e-9
+        for c0, d0, c1, d1 in boxes[:index]:
+            assert min(a1, c1) - max(a0, c0) < 1e-6 or min(b1, d1) - max(b0, d0) < 1e-6
+    corners = (stock[2] - stock[0]) * (stock[3] - stock[1]) - sum((a1 - a0) * (b1 - b0) for a0, b0, a1, b1 in boxes)
+    assert corners == pytest.approx(4 * 40 * 40, rel=0.05)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from toolpaths.job.chassis import Chassis
+from toolpaths.job.chassis import OPPOSITE, Chassis
 from toolpaths.job.schema import FACES, Face
 from toolpaths.layout.box import Side, extent, inside_of, neighbours
-from toolpaths.layout.panel import Panel, Rectangle
+from toolpaths.layout.panel import BlankFace, Panel, Rectangle
 
 OF_SHEET: Final = 0.64
 OF_RADIUS: Final = 1.57
@@ -73,6 +73,48 @@ def blank_round(name: str, bounds: Rectangle, chassis: Chassis | None) -> Rectan
         shift[0] - beyond["left"], shift[1] - beyond["lower"],
         shift[0] + across + beyond["right"], shift[1] + up + beyond["upper"],
     )  # fmt: skip
+
+
+def faces_round(name: str, outline: Rectangle, stock: Rectangle, chassis: Chassis | None) -> tuple[BlankFace, ...]:
+    """The other faces on the blank about a face, where its ``stock`` is that blank; about, for bends are left out.
+
+    Beyond the edge at which a wall is bent lies the middle face, beyond that the wall opposite, and beside the middle
+    its other two walls.
+    """
+    face = chassis.face_of(name) if chassis else None
+    middle = _middle(chassis) if chassis else None
+    if chassis is None or face is None or middle is None or blank_round(name, outline, chassis) is None:
+        return ()
+    if face == middle:
+        return tuple(_walls(outline, stock, neighbours(face), middle, chassis))
+    bent_at = next(side for side, wall in neighbours(face).items() if wall == middle)
+    of_middle = _beyond_middle(chassis, middle)
+    opposite = OPPOSITE[face]
+    # the middle from the bend to where the wall opposite begins, as wide as the face itself
+    far = of_middle[_ACROSS_FROM[next(side for side, wall in neighbours(middle).items() if wall == face)]]
+    x0, y0, x1, y1 = outline
+    area = {
+        "upper": (x0, y1, x1, stock[3] - far), "lower": (x0, stock[1] + far, x1, y0),
+        "right": (x1, y0, stock[2] - far, y1), "left": (stock[0] + far, y0, x0, y1),
+    }[bent_at]  # fmt: skip
+    # seen past the wall, the middle's own sides have the walls that the face has at its sides, and the opposite beyond
+    around = {**neighbours(face), bent_at: opposite, _ACROSS_FROM[bent_at]: face}
+    walls = [one for one in _walls(area, stock, around, middle, chassis) if one.face != face]
+    return (BlankFace(middle, area, is_middle=True), *walls)
+
+
+def _walls(
+    middle_area: Rectangle, stock: Rectangle, around: Mapping[Side, Face], middle: Face, chassis: Chassis
+) -> Iterator[BlankFace]:
+    """The walls on the blank about its middle, by the side at which each lies."""
+    x0, y0, x1, y1 = middle_area
+    areas: dict[Side, Rectangle] = {
+        "left": (stock[0], y0, x0, y1), "right": (x1, y0, stock[2], y1),
+        "lower": (x0, stock[1], x1, y0), "upper": (x0, y1, x1, stock[3]),
+    }
+    for side, wall in around.items():
+        if frozenset({middle, wall}) in chassis.folds:
+            yield BlankFace(wall, areas[side])
 
 
 def _beyond_middle(chassis: Chassis, middle: Face) -> dict[Side, float]:

@@ -35,7 +35,7 @@ from toolpaths.job import (
     Slot,
 )
 from toolpaths.job import Panel as JobPanel
-from toolpaths.layout.blank import blank_round
+from toolpaths.layout.blank import blank_round, faces_round
 from toolpaths.layout.components import holes_of, placement_of, standing_on
 from toolpaths.layout.folded import bend_areas, folded
 from toolpaths.layout.keys import key_is_milled
@@ -114,6 +114,7 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
         placements=tuple(placement_of(one, panel.measured.thickness) for one in standing_on(panel)),
         folded=box,
+        blank=faces_round(panel.name, bounds, stock, job.chassis),
     )
 
 

@@ -173,6 +173,18 @@ class Folded:
 
 
 @dataclass(frozen=True, slots=True)
+class BlankFace:
+    """Another face of the folded box on the flat blank: its name, and about where it lies, in panel coordinates.
+
+    ``is_middle``: it is the one that all others are bent to.
+    """
+
+    face: str
+    area: Rectangle
+    is_middle: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """One flat face to machine, on its machine. ``thickness`` is the measured one where the job gives it.
 
@@ -199,6 +211,8 @@ class Panel:
     """The components that stand on it; their openings are among ``openings``."""
     folded: Folded | None = None
     """The folded box that it is a face of; None where it is machined as flat sheet."""
+    blank: tuple[BlankFace, ...] = ()
+    """The other faces on the flat blank that it is a part of, where its holes are made before bending."""
 
     @property
     def work(self) -> tuple[Opening, ...]:

@@ -61,6 +61,7 @@ class Picture:
     clamps: tuple[tuple[str, Lettering], ...]
     tabs: str
     walls: str
+    blank: tuple[tuple[str, Lettering], ...]
     tags: tuple[Lettering, ...]
     leaders: str
     axes: str
@@ -100,6 +101,11 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
         centres=" ".join(_cross(panel.to_program(opening.centre), letter / 2.5) for opening in panel.openings),
         clamps=tuple((_box(box), _clamp_name(number, box, letter)) for number, box in clamps),
         walls=" ".join(_box(panel.area_to_program(flange.area)) for flange in panel.flanges),
+        blank=tuple(
+            (_box(area), _named_area(one.face, area, letter))
+            for one in panel.blank
+            for area in [panel.area_to_program(one.area)]
+        ),
         tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
         tags=tags,
         leaders=leaders,
@@ -216,6 +222,11 @@ def _clamp_name(number: int, box: Rectangle, letter: float) -> Lettering:
     if letter * GLYPH * len(name) > box[2] - box[0]:
         name = str(number)
     return _letters((box[0] + box[2]) / 2 - letter * GLYPH * len(name) / 2, (box[1] + box[3]) / 2 - letter * 0.35, name)
+
+
+def _named_area(name: str, box: Rectangle, letter: float) -> Lettering:
+    middle = (box[0] + box[2]) / 2 - letter * GLYPH * len(name) / 2, (box[1] + box[3]) / 2 - letter * 0.35
+    return _letters(*middle, name)
 
 
 def _letters(x: float, y: float, text: str) -> Lettering:

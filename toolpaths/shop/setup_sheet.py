@@ -11,7 +11,7 @@ from importlib.resources import files
 from itertools import groupby
 
 from toolpaths.finding import Finding
-from toolpaths.layout.panel import Layout, Panel
+from toolpaths.layout.panel import Layout, Panel, Rectangle
 from toolpaths.motion import Drill, Operation, Rapid, Setup
 from toolpaths.shop.box_sheet import BoxSheet, bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
@@ -223,10 +223,35 @@ def _outline(panel: Panel, figures: Figures) -> str:
         return "The box is folded already: deburr its edges, and check that its faces are flat and its corners square."
     if panel.on_blank:
         return (
-            "The sheet is the flat blank of the whole box, cut to size and square; it is bent afterwards. Its size "
-            "follows a rule for bends: bend a trial piece first, and move the zero by what yours differs."
+            "The sheet is the flat blank of the whole box, cut to size and square, its corners notched out where walls "
+            f"meet; it is bent afterwards. {_on_blank(panel)} Its size follows a rule for bends: bend a trial piece "
+            "first, and move the zero by what yours differs."
         )
     return "The outline is not machined: the sheet must be cut to size and square, burrs off, before it is clamped."
+
+
+def _on_blank(panel: Panel) -> str:
+    """Which way the blank lies: what of it lies where, as it is seen on the machine."""
+    own = panel.area_to_program(panel.outline.bounds)
+    middle = next((panel.area_to_program(one.area) for one in panel.blank if one.is_middle), own)
+    placed = [
+        (one.face, _way_from(own if one.is_middle else middle, panel.area_to_program(one.area)))
+        for one in panel.blank
+    ]
+    said = [f"the {face} {way}" for face, way in placed]
+    if middle == own:
+        return f"Lay it with {', '.join(said)}: see the plan."
+    rim = "The edge towards you" if placed[0][1] == "away from you" else "The edge away from you"
+    return f"Lay it with {said[0]}, and round that {', '.join(said[1:])}: see the plan. {rim} becomes the rim."
+
+
+def _way_from(here: Rectangle, there: Rectangle) -> str:
+    """In which way the one rectangle lies from the other, for whoever stands at the machine."""
+    across = (there[0] + there[2] - here[0] - here[2]) / 2
+    up = (there[1] + there[3] - here[1] - here[3]) / 2
+    if abs(across) > abs(up):
+        return "to the right" if across > 0 else "to the left"
+    return "away from you" if up > 0 else "towards you"
 
 
 def _zero(panel: Panel, figures: Figures) -> str:
