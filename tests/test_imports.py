@@ -66,11 +66,12 @@ IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.sizes", "toolpaths.listing", "t
 
 ONLY_IN: dict[str, tuple[str, ...]] = {
     "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),
-    "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.verify"),
+    "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.plan.tour", "toolpaths.verify"),
     "click": ("toolpaths.cli",),
     "svgwrite": ("postprocessors",),
     "jinja2": ("toolpaths.shop", "toolpaths.simulation.page"),
     "pydantic": ("toolpaths.job", "toolpaths.tables", "toolpaths.schemas"),
+    "fast_tsp": (),
     "pygcode": (),
     "scipy": (),
     "selenium": (),

@@ -1,0 +1,226 @@
+"""A short way through all stops, each made in one of a few ways; exact for few of them, searched for many.
+
+It begins at a fixed place and ends at one, or anywhere. A hole is entered and left at one place; a closed contour may
+be entered at several; a pen stroke is drawn from either end. The same input gives the same tour: the search counts its
+moves and never looks at the clock.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.geometry.segment import XY
+from toolpaths.plan.near import Waiting
+from toolpaths.plan.shorten import ALONE, GAIN, shortened
+
+EXACT_UP_TO = 12
+"""So many stops are solved exactly, in some milliseconds; each stop more takes twice the time."""
+
+MOVES_EACH = 150
+MOST_MOVES = 120_000
+"""Moves that the search tries for each stop, and at most: some ten microseconds of one core each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to make a stop: where the tool begins and where it ends, mm."""
+
+    entry: XY
+    exit: XY
+
+
+Stop = Sequence[Way]
+Taken = tuple[int, int]
+"""A stop and the way in which it is made, by their numbers."""
+
+
+def tour(stops: Sequence[Stop], start: XY, end: XY | None = None, moves: int | None = None) -> list[Taken]:
+    """Every stop once, in an order and in ways that make the travel from ``start`` (to ``end``) short.
+
+    ``moves`` is how many the search tries beyond ``EXACT_UP_TO`` stops, by default what suits their number. It is never
+    longer than always on to the nearest (``nearest_first``).
+
+    >>> stops = [[Way((9, 0), (9, 0))], [Way((1, 0), (5, 0)), Way((5, 0), (1, 0))]]
+    >>> tour(stops, (0, 0)), tour(stops, (0, 0), end=(0, 0))
+    ([(1, 0), (0, 0)], [(1, 0), (0, 0)])
+    """
+    if not stops:
+        return []
+    if len(stops) <= EXACT_UP_TO:
+        return _exact(stops, start, end)
+    return _searched(stops, start, end, _moves(len(stops)) if moves is None else moves)
+
+
+def travel(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None = None) -> float:
+    """The way between the stops, from ``start`` (and to ``end``), mm."""
+    total, place = 0.0, start
+    for stop, way in taken:
+        total += math.dist(place, stops[stop][way].entry)
+        place = stops[stop][way].exit
+    return total if end is None else total + math.dist(place, end)
+
+
+def round_trip(places: Sequence[XY], moves: int | None = None) -> list[int]:
+    """All places in the order of a short closed tour that begins with the first."""
+    if len(places) < 4:
+        return list(range(len(places)))
+    stops = [(Way(place, place),) for place in places]
+    first = [stop for stop, _ in nearest_first(stops, places[0])]
+    found = shortened(places, first, [ALONE] * len(places), _moves(len(places)) if moves is None else moves)
+    begin = found.index(0)
+    return [*found[begin:], *found[:begin]]
+
+
+def nearest_first(stops: Sequence[Stop], start: XY) -> list[Taken]:
+    """Always on to the nearest entry of the stops that are left."""
+    ways = _flat(stops)
+    first = [0, *accumulate(len(stop) for stop in stops)]
+    waiting = Waiting([stops[stop][way].entry for stop, way in ways])
+    taken: list[Taken] = []
+    place = start
+    for _ in stops:
+        stop, way = ways[waiting.nearest(place)]
+        for index in range(first[stop], first[stop + 1]):
+            waiting.remove(index)
+        taken.append((stop, way))
+        place = stops[stop][way].exit
+    return taken
+
+
+def best_ways(stops: Sequence[Stop], order: Sequence[int], start: XY, end: XY | None = None) -> list[Taken]:
+    """The best ways for stops in a fixed order: for each way the shortest travel that ends with it, stop by stop."""
+    exits: list[tuple[float, XY]] = [(0.0, start)]
+    came: list[list[int]] = []
+    for stop in order:
+        steps = [min((_rounded(cost + math.dist(out, way.entry)), k) for k, (cost, out) in enumerate(exits))
+                 for way in stops[stop]]
+        came.append([k for _, k in steps])
+        exits = [(cost, way.exit) for (cost, _), way in zip(steps, stops[stop], strict=True)]
+    last = [cost if end is None else cost + math.dist(out, end) for cost, out in exits]
+    way = min(range(len(last)), key=lambda k: (_rounded(last[k]), k))
+    taken: list[Taken] = []
+    for stop, previous in zip(reversed(order), reversed(came), strict=True):
+        taken.append((stop, way))
+        way = previous[way]
+    return taken[::-1]
+
+
+def _rounded(length: float) -> float:
+    return round(length, 6)
+
+
+def _flat(stops: Sequence[Stop]) -> list[Taken]:
+    return [(stop, way) for stop, ways in enumerate(stops) for way in range(len(ways))]
+
+
+def _moves(count: int) -> int:
+    return min(MOVES_EACH * count, MOST_MOVES)
+
+
+# few stops -----------------------------------------------------------------------------------------------------------
+
+
+def _exact(stops: Sequence[Stop], start: XY, end: XY | None) -> list[Taken]:
+    """The shortest of all, by dynamic programming over the sets of stops that are done (Held and Karp 1962).
+
+    ``cost[done, way]`` is the least travel through the stops of the bit set ``done`` that ends with ``way``. Lengths
+    are whole numbers of ``GAIN``, so that equal ones are equal on every computer.
+    """
+    ways = _flat(stops)
+    entries = np.array([stops[stop][way].entry for stop, way in ways], dtype=float)
+    exits = np.array([stops[stop][way].exit for stop, way in ways], dtype=float)
+    legs = _lengths(exits[:, None, :] - entries[None, :, :])
+    cost = np.full((1 << len(stops), len(ways)), np.inf)
+    came = np.zeros(cost.shape, dtype=np.intp)
+    for index, (stop, _) in enumerate(ways):
+        cost[1 << stop, index] = _lengths(entries[index] - np.array(start, dtype=float))
+    sets = np.arange(1 << len(stops))
+    sizes = np.array([int(done).bit_count() for done in sets])
+    for size in range(1, len(stops)):
+        layer = sets[sizes == size]
+        for index, (stop, _) in enumerate(ways):
+            before = layer[layer >> stop & 1 == 0]
+            through = cost[before] + legs[:, index]
+            came[before | 1 << stop, index] = best = through.argmin(axis=1)
+            cost[before | 1 << stop, index] = through[np.arange(len(before)), best]
+    last = cost[-1] if end is None else cost[-1] + _lengths(exits - np.array(end, dtype=float))
+    return _traced(ways, came, int(last.argmin()))
+
+
+def _lengths(gaps: NDArray[np.float64]) -> NDArray[np.float64]:
+    lengths: NDArray[np.float64] = np.rint(np.sqrt((gaps * gaps).sum(axis=-1)) / GAIN)
+    return lengths
+
+
+def _traced(ways: Sequence[Taken], came: NDArray[np.intp], index: int) -> list[Taken]:
+    """From the last way back to the first."""
+    done = len(came) - 1
+    taken: list[Taken] = []
+    while done:
+        taken.append(ways[index])
+        before = done & ~(1 << ways[index][0])
+        index, done = int(came[done, index]), before
+    return taken[::-1]
+
+
+# many stops ----------------------------------------------------------------------------------------------------------
+
+
+def _searched(stops: Sequence[Stop], start: XY, end: XY | None, moves: int) -> list[Taken]:
+    """Nearest first, then the order made shorter for the ways taken, then the best ways for the order, and again.
+
+    The search moves places; what that is worth is asked of the ways themselves, and a longer tour is not taken.
+    """
+    best = nearest_first(stops, start)
+    length = travel(stops, best, start, end)
+    rounds = 1 if all(len(stop) == 1 for stop in stops) else ROUNDS
+    for _ in range(rounds):
+        taken = best_ways(stops, _shorter_order(stops, best, start, end, moves), start, end)
+        now = travel(stops, taken, start, end)
+        if now >= length - GAIN:
+            break
+        best, length = taken, now
+    return best
+
+
+ROUNDS = 2
+"""Order and ways are looked for in turn so often: the second time finds some percent, a third next to nothing."""
+
+
+def _shorter_order(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None, moves: int) -> list[int]:
+    """The stops in the order of a shorter tour, each made as it is now or, where that may be, the other way round.
+
+    A stroke that may be drawn from either end is two places that stay together. A way that may not be turned round
+    counts as the place in the middle of its ends.
+    """
+    places: list[XY] = [start if end is None else end, start]
+    partner = [1, 0]
+    owner = [ALONE, ALONE]
+    for stop, way in taken:
+        ends = _ends(stops[stop], stops[stop][way])
+        if len(ends) == 2:
+            partner += [len(places) + 1, len(places)]
+        else:
+            partner.append(ALONE)
+        places += ends
+        owner += [stop] * len(ends)
+    found = shortened(places, range(len(places)), partner, moves, nowhere=0 if end is None else None)
+    begin = found.index(1)
+    found = [*found[begin:], *found[:begin]]
+    if found[1] == 0:
+        found = found[:1] + found[:0:-1]
+    return list(dict.fromkeys(owner[place] for place in found if owner[place] != ALONE))
+
+
+def _ends(stop: Stop, way: Way) -> list[XY]:
+    if math.dist(way.entry, way.exit) < GAIN:
+        return [way.entry]
+    if any(other.entry == way.exit and other.exit == way.entry for other in stop):
+        return [way.entry, way.exit]
+    return [((way.entry[0] + way.exit[0]) / 2, (way.entry[1] + way.exit[1]) / 2)]
