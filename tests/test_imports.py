@@ -35,6 +35,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.plan": BASICS | {"plan", "motion", "layout", "geometry", "tables"},
     "toolpaths.labelling": frozenset({"geometry.contour", "geometry.segment", "layout.panel"}),
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "labelling", "geometry", "layout"},
+    "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
     "toolpaths.verify.compare": frozenset({"verify.walk", "stroke", "motion", "finding", "tolerance", "tables.rows"}),
@@ -47,7 +48,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.simulation.page": frozenset(),
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
-    | {"job", "layout", "plan", "motion", "drafting", "fit", "output", "reread", "shop", "simulation", "stroke"}
+    | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation", "stroke"}
     | {"verify", "tables"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},

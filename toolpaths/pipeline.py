@@ -30,6 +30,7 @@ from toolpaths.layout.panel import Layout, Panel
 from toolpaths.layout.telling import Telling, other
 from toolpaths.motion import Program, Setup
 from toolpaths.output import OutputFile, file_name
+from toolpaths.pen_order import short_way
 from toolpaths.plan.setup import plan_panel
 from toolpaths.plan.told import told_once
 from toolpaths.reread import read
@@ -237,7 +238,7 @@ def part_drawing(name: str, file: Path | None) -> str:
         panel, outline=outline, stock=outline.bounds, thickness_text=f"drawn for {said(panel.thickness, 'mm')}",
         material="sheet",
     )  # fmt: skip
-    drawing = draw_panel(sheet, name, "mm")
+    drawing = short_way(draw_panel(sheet, name, "mm"))
     post = postprocessors.find("plotter")
     assert isinstance(post, DrawingPost)
     return postprocessors.text_of(post, lambda: post.write(drawing), "utf-8")
@@ -418,7 +419,7 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
                 panel = one.panel
                 report(f"drawing {panel.name}", done, len(planned))
                 tabs = tab_marks(panel, one.program.setup) if one.program else ()
-                drawing = draw_panel(panel, job.title, job.units, size, tabs)
+                drawing = short_way(draw_panel(panel, job.title, job.units, size, tabs))
                 text = postprocessors.text_of(post, partial(post.write, drawing), "utf-8")
                 facts: dict[str, object] = {
                     "kind": post.kind,

@@ -14,7 +14,7 @@ from toolpaths.motion import Arc, Drill, Line, Motion, Point, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.bore import bore
 from toolpaths.plan.clearing import clear
-from toolpaths.plan.contouring import contour_cut
+from toolpaths.plan.contouring import MOST_ENTRIES, contour_cut
 from toolpaths.plan.methods import (
     Shop,
     Way,
@@ -51,7 +51,7 @@ class Milling:
 class Chosen:
     """What was decided for one opening; ``cuts`` holds the milled paths, a drilled or marked one has none.
 
-    ``sink`` is the way to its countersink.
+    ``sink`` is the way to its countersink. ``elsewhere`` are the same paths begun at other places that are as good.
     """
 
     opening: Opening
@@ -59,6 +59,7 @@ class Chosen:
     cuts: tuple[Cut, ...] = ()
     marks_only: bool = False
     sink: Way | None = None
+    elsewhere: tuple[tuple[Cut, ...], ...] = ()
 
 
 def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
@@ -78,7 +79,7 @@ def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
                 _nothing_fits(index, opening, shop, refused, chosen, findings)
     for index, milling in _fewest_cutters(millings, shop.machine.change_seconds).items():
         opening = shop.panel.work[index]
-        chosen[index] = Chosen(opening, milling.way, milling.cuts)
+        chosen[index] = Chosen(opening, milling.way, milling.cuts, elsewhere=_elsewhere(opening, milling, shop))
         findings += _remarks(opening, milling.way, shop)
     sinks = _sinks(shop, findings)
     return [_completed(chosen[index], sinks) for index in sorted(chosen)], findings
@@ -204,6 +205,14 @@ def _worth_trying(ways: Iterable[Way]) -> list[Way]:
     return (sturdy or thickest)[:MOST_TRIED]
 
 
+def _elsewhere(opening: Opening, milling: Milling, shop: Shop) -> tuple[tuple[Cut, ...], ...]:
+    """The cuts of a large opening begun at other places; of a small one it would save no way worth the name."""
+    if milling.way.kind != "contour" or opening.cut is None:
+        return ()
+    cuts = _contoured(opening, shop.panel.contour_to_program(opening.cut), milling.way, shop, MOST_ENTRIES)
+    return () if isinstance(cuts, str) else cuts[1:]
+
+
 def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, ...] | str:
     cutter, data, material, machine = way.cutter, way.data, shop.material, shop.machine
     depth = shop.depth_of(opening)
@@ -214,9 +223,25 @@ def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, 
         spare = _slugs_in(opening, shop)
         cleared = clear(shape, depth, cutter, data, material, machine, shop.allowance, opening.top, spare)
         return (cleared,) if cleared else f"T{cutter.number} does not reach every part of it"
-    thickness = shop.panel.thickness
+    cuts = _contoured(opening, shape, way, shop, 1)
+    return cuts if isinstance(cuts, str) else cuts[0]
+
+
+def _contoured(
+    opening: Opening, shape: Contour, way: Way, shop: Shop, most: int
+) -> tuple[tuple[Cut, Cut], ...] | str:
     return contour_cut(
-        shape, thickness, shop.mill_depth, way.tabs, cutter, data, material, machine, shop.allowance, opening.outside
+        shape,
+        shop.panel.thickness,
+        shop.mill_depth,
+        way.tabs,
+        way.cutter,
+        way.data,
+        shop.material,
+        shop.machine,
+        shop.allowance,
+        opening.outside,
+        most,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.offset import distance, offset
@@ -34,6 +34,9 @@ from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
 from toolpaths.units import metric
 
+BEHIND_A_TAB = 0.5
+"""mm; a pass begins so far behind a tab."""
+
 LEAD_ALONG = 2.0
 """The finishing pass comes from the roughing path to the wall over this length."""
 
@@ -52,6 +55,13 @@ class Wall:
     lifts: tuple[Lift, ...]
 
 
+MOST_ENTRIES = 4
+"""Places to begin at that are offered to the order of work: one on each side of a rectangle."""
+
+EQUALLY_FREE = 0.5
+"""mm; free stretches that differ by less are as good for a ramp."""
+
+
 def contour_cut(
     shape: Contour,
     thickness: float,
@@ -63,9 +73,11 @@ def contour_cut(
     machine: Machine,
     allowance: float,
     outside: bool = False,
-) -> tuple[Cut, Cut] | str:
+    most: int = 1,
+) -> tuple[tuple[Cut, Cut], ...] | str:
     """Roughing and finishing of a large opening of ``shape`` (counter-clockwise), as two cuts; or why it cannot be.
 
+    The same is offered begun at up to ``most`` places that are as good for ramps, tabs and slants to the wall.
     Without tabs the roughing leaves a skin at the bottom, so that the slug is freed by the finishing pass and by
     nothing before it. ``outside``: the shape is what stays, and the cutter goes round it.
     """
@@ -85,14 +97,15 @@ def contour_cut(
     if rough is None or final is None:
         return f"T{cutter.number} does not fit all the way round"
     rough_depth = depth if tabs is not None else max(thickness - min(practice.ONION_SKIN, data.stepdown), 0.0)
-    begin = _open_stretch(shape, rough, final, cutter.radius)
-    if begin is None:
+    begins = _begins(shape, rough, final, cutter.radius, most)
+    if not begins:
         return f"T{cutter.number} finds no straight run on which to begin"
-    roughing = _roughing(rough, begin, rough_depth, cutter, data, material, machine)
+    roughing = [_roughing(rough, begin, rough_depth, cutter, data, material, machine) for begin in begins]
     if outside:
-        return roughing, _finishing_outside(rough, final, depth, cutter, data, machine)
-    finishing = _finishing(rough, final, begin, rough_depth, depth, cutter, data, machine)
-    return roughing, finishing
+        finishing = [_finishing_outside(rough, final, depth, cutter, data, machine)] * len(begins)
+    else:
+        finishing = [_finishing(rough, final, begin, rough_depth, depth, cutter, data, machine) for begin in begins]
+    return tuple(zip(roughing, finishing, strict=True))
 
 
 def _wall(
@@ -123,11 +136,19 @@ def _inwards(shape: Contour, s: float, distance: float) -> XY:
     return x - ty * distance, y + tx * distance
 
 
-def _after_a_lift(wall: Wall) -> float:
-    """Where passes begin: just behind a tab, so that the ramp runs in the longest free stretch."""
-    if not wall.lifts:
-        return 0.0
+def _starts(wall: Wall) -> list[float]:
+    """Where passes may begin: just behind a tab, so that the ramp runs in the longest free stretch; best first.
+
+    Without tabs at the path's start, or at that of another segment like its first.
+    """
     total = wall.path.perimeter
+    if not wall.lifts:
+        first, *later = wall.path.segments
+        if not later:
+            return [share * total / MOST_ENTRIES for share in range(MOST_ENTRIES)]
+        starts_of_later = accumulate(segment.length for segment in wall.path.segments)
+        alike = ((type(other) is type(first) and other.length > first.length - SAME_POINT) for other in later)
+        return [0.0, *(start for start, like in zip(starts_of_later, alike, strict=False) if like)]
     starts = sorted(lift.start % total for lift in wall.lifts)
 
     def free(lift: Lift) -> float:
@@ -135,12 +156,20 @@ def _after_a_lift(wall: Wall) -> float:
         ahead = [s - end if s > end else s - end + total for s in starts]
         return min(ahead)
 
-    return max(wall.lifts, key=free).end % wall.path.perimeter + 0.5
+    best = max(wall.lifts, key=free)
+    others = [lift for lift in wall.lifts if lift is not best and free(lift) > free(best) - EQUALLY_FREE]
+    return [lift.end % total + BEHIND_A_TAB for lift in (best, *others)]
 
 
-def _open_stretch(shape: Contour, rough: Wall, final: Wall, radius: float) -> float | None:
-    """Where passes begin: behind a tab, and where the slants between roughing path and wall cut into no corner."""
-    first = _after_a_lift(rough)
+def _begins(shape: Contour, rough: Wall, final: Wall, radius: float, most: int) -> list[float]:
+    """Up to ``most`` places where passes begin: behind a tab, and where no slant to the wall cuts into a corner."""
+    starts = _starts(rough)
+    found = [_open_stretch(shape, rough, final, radius, start) for start in (starts if most > 1 else starts[:1])]
+    return list(dict.fromkeys(round(begin, 9) for begin in found if begin is not None))[:most]
+
+
+def _open_stretch(shape: Contour, rough: Wall, final: Wall, radius: float, first: float) -> float | None:
+    """The first place from ``first`` on where the slants between roughing path and wall cut into no corner."""
     if is_convex(shape):
         return first
     total = rough.path.perimeter

@@ -3,30 +3,83 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import groupby
 
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.nesting import in_floor
 from toolpaths.layout.panel import Opening
 from toolpaths.plan.tasks import STAGES, Task
+from toolpaths.plan.tour import Stop, Taken, Way, nearest_first, tour
+
+ORIGIN: XY = (0.0, 0.0)
+"""Work begins at the program's zero, where the builder has left the cutter."""
 
 FAMILIES = {"spot drill": 0, "drill": 1, "countersink": 2}
 """The order of cutters within a wave; mills come after these."""
 
 
 def ordered(found: list[Task]) -> list[Task]:
-    """Tasks in the order of work; a finishing pass stands right behind its roughing."""
+    """Tasks in the order of work, each begun at the best of its places; a finishing pass stands behind its roughing.
+
+    Each run of tasks is a tour of its own that begins where the one before it ended. In rare cases always going on to
+    the nearest task is shorter over all the runs: then it is that.
+    """
+    orders = [_strung(found, rule) for rule in (tour, _nearest_first)]
+    return min(orders, key=lambda order: round(travelled(order), 6))
+
+
+def travelled(order: Sequence[Task]) -> float:
+    """The way between the cuts of tasks, in the plane, from X0 Y0 on, mm."""
+    places = [ORIGIN, *(place for task in order for place in (task.cut.entry, task.cut.exit))]
+    return sum(math.dist(a, b) for a, b in zip(places[::2], places[1::2], strict=False))
+
+
+Rule = Callable[[Sequence[Stop], XY], list[Taken]]
+"""How the stops of a run are put in order."""
+
+
+def _strung(found: list[Task], rule: Rule) -> list[Task]:
     result: list[Task] = []
-    place: XY = (0.0, 0.0)
+    place = ORIGIN
+    for run in runs(found):
+        choices = [(task, *task.elsewhere) for task in run]
+        for stop, way in rule([[_way(task) for task in ways] for ways in choices], place):
+            result += _with_follow_up(choices[stop][way])
+        place = result[-1].cut.exit
+    return result
+
+
+def _nearest_first(stops: Sequence[Stop], place: XY) -> list[Taken]:
+    return nearest_first([stop[:1] for stop in stops], place)
+
+
+def _way(task: Task) -> Way:
+    first, last = task.cut, _with_follow_up(task)[-1].cut
+    return Way(first.entry, last.exit, within=0.0 if last is first else math.dist(first.exit, last.entry))
+
+
+def _with_follow_up(task: Task) -> list[Task]:
+    return [task] if task.follow_up is None else [task, task.follow_up]
+
+
+def runs(found: list[Task]) -> Iterator[list[Task]]:
+    """What may be done in any order: tasks of one cutter and stage, large openings of one size.
+
+    Large openings go by their size: the sheet keeps its stiffness as long as it can.
+    """
     for group in (group for wave in waves(found) for group in _groups(wave)):
         for stage in sorted({task.stage for task in group}):
-            here = [task for task in group if task.stage == stage]
-            near = _small_first(here) if stage == STAGES["contour"] else _nearest_first(here, place)
-            for task in near:
-                result.append(task)
-                if task.follow_up is not None:
-                    result.append(task.follow_up)
-            place = result[-1].cut.exit
-    return result
+            run = [task for task in group if task.stage == stage]
+            if stage == STAGES["contour"]:
+                run.sort(key=lambda task: (_size(task), task.opening.tag))
+                yield from (list(same) for _, same in groupby(run, key=_size))
+            else:
+                yield run
+
+
+def _size(task: Task) -> float:
+    return round(abs(task.opening.shape.area), 6)
 
 
 def waves(found: list[Task]) -> list[list[Task]]:
@@ -78,21 +131,3 @@ def _rank(group: list[Task]) -> tuple[int, int, float, int]:
     cutter = group[0].cutter
     family = FAMILIES.get(cutter.kind, 3)
     return family, last if family == 3 else 0, cutter.diameter, cutter.number if first <= last else 0
-
-
-def _small_first(waiting: list[Task]) -> list[Task]:
-    """Large openings by their size: the sheet keeps its stiffness as long as it can."""
-    return sorted(waiting, key=lambda task: (round(abs(task.opening.shape.area), 6), task.opening.tag))
-
-
-def _nearest_first(waiting: list[Task], place: XY) -> list[Task]:
-    """Always on to the nearest cut that is left (nearest neighbour)."""
-    waiting = list(waiting)
-    result: list[Task] = []
-    while waiting:
-        here = place
-        index = min(range(len(waiting)), key=lambda k: (round(math.dist(here, waiting[k].cut.entry), 6), k))
-        task = waiting.pop(index)
-        result.append(task)
-        place = task.cut.exit
-    return result

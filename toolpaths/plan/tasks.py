@@ -39,7 +39,10 @@ BREAKS_EARLY = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """``cut`` begins and ends at the retract height; ``follow_up`` is done right behind it."""
+    """``cut`` begins and ends at the retract height; ``follow_up`` is done right behind it.
+
+    ``elsewhere`` is the same work begun at other places that are as good.
+    """
 
     kind: OperationKind
     opening: Opening
@@ -49,6 +52,7 @@ class Task:
     cut: Cut
     reasons: tuple[str, ...]
     follow_up: Task | None = None
+    elsewhere: tuple[Task, ...] = ()
 
     @property
     def stage(self) -> int:
@@ -160,12 +164,16 @@ def _milled(choice: Chosen, shop: Shop) -> Task:
     direction = "climb" if shop.machine.climbs else "conventional"
     why = (*way.reasons, f"{direction} milling: the backlash is {shop.machine.backlash:g} mm")
     kind: OperationKind = "contour" if way.kind == "contour" else "clear" if way.kind == "clear" else "bore"
-    rough = choice.cuts[0]
-    if len(choice.cuts) == 1:
-        return Task(kind, opening, way.cutter, way.data, depth, rough, why)
     left = f"{shop.allowance:g} mm were left for this pass at full depth: it takes the flex out of the wall"
-    final = Task("finish", opening, way.cutter, way.data, depth, choice.cuts[1], (left, why[-1]))
-    return Task(kind, opening, way.cutter, way.data, depth, rough, why, final)
+
+    def task(cuts: tuple[Cut, ...]) -> Task:
+        rough = Task(kind, opening, way.cutter, way.data, depth, cuts[0], why)
+        if len(cuts) == 1:
+            return rough
+        final = Task("finish", opening, way.cutter, way.data, depth, cuts[1], (left, why[-1]))
+        return replace(rough, follow_up=final)
+
+    return replace(task(choice.cuts), elsewhere=tuple(task(cuts) for cuts in choice.elsewhere))
 
 
 def _one_speed_per_spotter(found: list[Task]) -> list[Task]:

@@ -29,10 +29,11 @@ MOST_MOVES = 120_000
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way to make a stop: where the tool begins and where it ends, mm."""
+    """One way to make a stop: where the tool begins and where it ends; ``within`` is what it travels between, mm."""
 
     entry: XY
     exit: XY
+    within: float = 0.0
 
 
 Stop = Sequence[Way]
@@ -43,8 +44,8 @@ Taken = tuple[int, int]
 def tour(stops: Sequence[Stop], start: XY, end: XY | None = None, moves: int | None = None) -> list[Taken]:
     """Every stop once, in an order and in ways that make the travel from ``start`` (to ``end``) short.
 
-    ``moves`` is how many the search tries beyond ``EXACT_UP_TO`` stops, by default what suits their number. It is never
-    longer than always on to the nearest (``nearest_first``).
+    ``moves`` is how many the search tries beyond ``EXACT_UP_TO`` stops when all that plainly save are made; by default
+    what suits their number. It is never longer than always on to the nearest (``nearest_first``).
 
     >>> stops = [[Way((9, 0), (9, 0))], [Way((1, 0), (5, 0)), Way((5, 0), (1, 0))]]
     >>> tour(stops, (0, 0)), tour(stops, (0, 0), end=(0, 0))
@@ -58,11 +59,12 @@ def tour(stops: Sequence[Stop], start: XY, end: XY | None = None, moves: int | N
 
 
 def travel(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None = None) -> float:
-    """The way between the stops, from ``start`` (and to ``end``), mm."""
+    """The way between the stops and within them, from ``start`` (and to ``end``), mm."""
     total, place = 0.0, start
     for stop, way in taken:
-        total += math.dist(place, stops[stop][way].entry)
-        place = stops[stop][way].exit
+        made = stops[stop][way]
+        total += math.dist(place, made.entry) + made.within
+        place = made.exit
     return total if end is None else total + math.dist(place, end)
 
 
@@ -98,9 +100,8 @@ def best_ways(stops: Sequence[Stop], order: Sequence[int], start: XY, end: XY | 
     exits: list[tuple[float, XY]] = [(0.0, start)]
     came: list[list[int]] = []
     for stop in order:
-        steps = [min((_rounded(cost + math.dist(out, way.entry)), k) for k, (cost, out) in enumerate(exits))
-                 for way in stops[stop]]
-        came.append([k for _, k in steps])
+        steps = [_cheapest(exits, way) for way in stops[stop]]
+        came.append([before for _, before in steps])
         exits = [(cost, way.exit) for (cost, _), way in zip(steps, stops[stop], strict=True)]
     last = [cost if end is None else cost + math.dist(out, end) for cost, out in exits]
     way = min(range(len(last)), key=lambda k: (_rounded(last[k]), k))
@@ -109,6 +110,12 @@ def best_ways(stops: Sequence[Stop], order: Sequence[int], start: XY, end: XY | 
         taken.append((stop, way))
         way = previous[way]
     return taken[::-1]
+
+
+def _cheapest(exits: Sequence[tuple[float, XY]], way: Way) -> tuple[float, int]:
+    """The least travel that ends with ``way``, and behind which of the ways before it."""
+    costs = ((_rounded(cost + math.dist(out, way.entry) + way.within), k) for k, (cost, out) in enumerate(exits))
+    return min(costs)
 
 
 def _rounded(length: float) -> float:
@@ -135,11 +142,12 @@ def _exact(stops: Sequence[Stop], start: XY, end: XY | None) -> list[Taken]:
     ways = _flat(stops)
     entries = np.array([stops[stop][way].entry for stop, way in ways], dtype=float)
     exits = np.array([stops[stop][way].exit for stop, way in ways], dtype=float)
-    legs = _lengths(exits[:, None, :] - entries[None, :, :])
+    within = np.rint(np.array([stops[stop][way].within for stop, way in ways]) / GAIN)
+    legs = _lengths(exits[:, None, :] - entries[None, :, :]) + within
     cost = np.full((1 << len(stops), len(ways)), np.inf)
     came = np.zeros(cost.shape, dtype=np.intp)
     for index, (stop, _) in enumerate(ways):
-        cost[1 << stop, index] = _lengths(entries[index] - np.array(start, dtype=float))
+        cost[1 << stop, index] = _lengths(entries[index] - np.array(start, dtype=float)) + within[index]
     sets = np.arange(1 << len(stops))
     sizes = np.array([int(done).bit_count() for done in sets])
     for size in range(1, len(stops)):
@@ -179,7 +187,7 @@ def _searched(stops: Sequence[Stop], start: XY, end: XY | None, moves: int) -> l
     """
     best = nearest_first(stops, start)
     length = travel(stops, best, start, end)
-    rounds = 1 if all(len(stop) == 1 for stop in stops) else ROUNDS
+    rounds = ROUNDS if moves and any(len(stop) > 1 for stop in stops) else 1
     for _ in range(rounds):
         taken = best_ways(stops, _shorter_order(stops, best, start, end, moves), start, end)
         now = travel(stops, taken, start, end)
