@@ -22,10 +22,14 @@ FAMILIES = {"spot drill": 0, "drill": 1, "countersink": 2}
 def ordered(found: list[Task]) -> list[Task]:
     """Tasks in the order of work, each begun at the best of its places; a finishing pass stands behind its roughing.
 
-    Each run of tasks is a tour of its own that begins where the one before it ended. In rare cases always going on to
-    the nearest task is shorter over all the runs: then it is that.
+    Each run of tasks is a tour from where the one before it ended to where, by a quick first look, the next begins. In
+    rare cases always going on to the nearest task is shorter over all the runs: then it is that.
     """
-    orders = [_strung(found, rule) for rule in (tour, _nearest_first)]
+    work = list(runs(found))
+    anywhere = [None] * len(work)
+    first_look = _strung(work, _quick_tour, anywhere)
+    ends = [*(run[0].cut.entry for run in first_look[1:]), *anywhere[-1:]]
+    orders = [_joined(_strung(work, tour, ends)), _joined(_strung(work, _nearest_first, anywhere))]
     return min(orders, key=lambda order: round(travelled(order), 6))
 
 
@@ -35,23 +39,32 @@ def travelled(order: Sequence[Task]) -> float:
     return sum(math.dist(a, b) for a, b in zip(places[::2], places[1::2], strict=False))
 
 
-Rule = Callable[[Sequence[Stop], XY], list[Taken]]
-"""How the stops of a run are put in order."""
+Rule = Callable[[Sequence[Stop], XY, XY | None], list[Taken]]
+"""How the stops of a run are put in order, from a place to another or to any."""
 
 
-def _strung(found: list[Task], rule: Rule) -> list[Task]:
-    result: list[Task] = []
+def _strung(work: Sequence[list[Task]], rule: Rule, ends: Sequence[XY | None]) -> list[list[Task]]:
+    """Every run in the order that the rule gives it, from where the one before it ended."""
+    result: list[list[Task]] = []
     place = ORIGIN
-    for run in runs(found):
+    for run, end in zip(work, ends, strict=True):
         choices = [(task, *task.elsewhere) for task in run]
-        for stop, way in rule([[_way(task) for task in ways] for ways in choices], place):
-            result += _with_follow_up(choices[stop][way])
-        place = result[-1].cut.exit
+        taken = rule([[_way(task) for task in ways] for ways in choices], place, end)
+        result.append(_joined([_with_follow_up(choices[stop][way]) for stop, way in taken]))
+        place = result[-1][-1].cut.exit
     return result
 
 
-def _nearest_first(stops: Sequence[Stop], place: XY) -> list[Taken]:
-    return nearest_first([stop[:1] for stop in stops], place)
+def _joined(parts: Sequence[list[Task]]) -> list[Task]:
+    return [task for part in parts for task in part]
+
+
+def _quick_tour(stops: Sequence[Stop], start: XY, end: XY | None) -> list[Taken]:
+    return tour(stops, start, end, moves=0)
+
+
+def _nearest_first(stops: Sequence[Stop], start: XY, end: XY | None) -> list[Taken]:
+    return nearest_first([stop[:1] for stop in stops], start)
 
 
 def _way(task: Task) -> Way:
