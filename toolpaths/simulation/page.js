@@ -21,12 +21,13 @@ const TRAIL = 6;           // rapids that leave a trail
 const BATCH = 60;          // strokes in one path: longer paths cost more than they save
 const PER_FRAME = 4000;    // strokes painted in one frame at most; the rest follows in the next
 const CHECKPOINTS = 64;
+const CHUNK = 50;          // rows of the list that are laid out together, when they come into sight
 const MEMORY = 160e6;      // bytes that checkpoints may take
 
 /* From light to dark in every channel, so that "darken" leaves the deepest whatever the order of cuts. The steps differ in
    lightness, which every kind of colour vision sees. */
 const INK = { paper: "#fbfaf5", line: "#17232e", thin: "#566472", sheet: "#e6eaeb", clamp: "#c8ced3", cutter: "#b8410b", zero: "#0a558c" };
-const DEPTHS = ["#ecd49c", "#d9b871", "#c09a55", "#a07a44", "#22303b"];
+const DEPTHS = ["#dcb973", "#c9a35c", "#b28a4b", "#9a7040", "#22303b"];
 
 // words and elements ---------------------------------------------------------------------------------------------------
 
@@ -259,12 +260,10 @@ class Removed {
     this.spacing = Math.max(1, Math.ceil(setup.count / kept));
     this.checkpoints = [];
     this.painter = new Painter(fresh(canvas), setup, view);
-    this.ahead = this.blank();
+    this.ahead = blank(this.canvas);
     this.ahead.painter = new Painter(this.ahead.getContext("2d"), setup, view);
     this.made = 0;
   }
-
-  blank() { return Object.assign(document.createElement("canvas"), { width: this.canvas.width, height: this.canvas.height }); }
 
   get ready() { return this.made >= this.setup.count; }
 
@@ -293,13 +292,15 @@ class Removed {
     this.ahead.painter.paint(this.made, next);
     this.made = next;
     if (next === (this.checkpoints.length + 1) * this.spacing && next < this.setup.count) {
-      const copy = this.blank();
+      const copy = blank(this.canvas);
       copy.getContext("2d").drawImage(this.ahead, 0, 0);
       this.checkpoints.push(copy);
     }
     if (this.ready) this.ahead = { width: 0, height: 0 };
   }
 }
+
+function blank(canvas) { return Object.assign(make("canvas"), { width: canvas.width, height: canvas.height }); }
 
 function fresh(canvas) {
   const context = canvas.getContext("2d");
@@ -342,11 +343,6 @@ function lettered(context, view, text, x, y, ink = INK.line, size = 11) {
   context.fillText(text, x, y);
 }
 
-function drawStock(context, raw, view) {
-  context.fillStyle = INK.sheet;
-  context.fillRect(...boxed(view, raw.stock));
-}
-
 /* All lines that do not move: over what is cut, so that a cut never hides the design. */
 function drawLines(context, raw, view) {
   const fine = view.ratio;
@@ -356,13 +352,13 @@ function drawLines(context, raw, view) {
   context.strokeStyle = INK.line;
   context.lineWidth = 2 * fine;
   context.beginPath();
-  if (raw.outline.length) trace(context, view, raw.outline);
+  trace(context, view, raw.outline);
   context.stroke();
-  for (const machined of [true, false]) {
-    context.lineWidth = 1.2 * fine;
+  context.lineWidth = 1.2 * fine;
+  for (const { machined, shape } of raw.openings) {  // one path each: a path of thousands is slow
     context.setLineDash(machined ? [] : [5 * fine, 3 * fine]);
     context.beginPath();
-    for (const opening of raw.openings) if (opening.machined === machined && opening.shape.length) trace(context, view, opening.shape);
+    trace(context, view, shape);
     context.stroke();
   }
   context.setLineDash([]);
@@ -432,7 +428,7 @@ function diamond(context, x, y, size) {
 
 /* Tags at their openings: in the opening, or beside it; where there is no room, none (the list and the pointer tell). */
 function drawTags(context, raw, view) {
-  const fine = view.ratio, cell = 8 * fine, taken = new Set();
+  const fine = view.ratio, cell = 8 * fine, taken = new Set(), written = new Set();
   const cells = (x, y, w, h) => {
     const found = [];
     for (let i = Math.floor(x / cell); i <= (x + w) / cell; i++) for (let j = Math.floor(y / cell); j <= (y + h) / cell; j++) found.push(i * 65536 + j);
@@ -456,9 +452,10 @@ function drawTags(context, raw, view) {
     const inside = w > wide + 6 * fine && h > high + 6 * fine;
     for (const [cx, cy] of inside && w >= 60 * fine ? [[mx, my]] : inside ? [...beside, [mx, my]] : beside) {
       const wanted = cells(cx - wide / 2, cy - high / 2, wide, high);
-      if (cx !== mx || cy !== my) if (wanted.some((one) => taken.has(one)) || cx - wide / 2 < 0 || cx + wide / 2 > view.width) continue;
-      wanted.forEach((one) => taken.add(one));
-      if (inside && cx === mx && cy === my) {
+      const within = cx === mx && cy === my, full = within ? written : taken;
+      if (wanted.some((one) => full.has(one)) || cx - wide / 2 < 0 || cx + wide / 2 > view.width) continue;
+      for (const one of wanted) { taken.add(one); written.add(one); }
+      if (within) {
         context.fillStyle = INK.paper;
         context.fillRect(cx - wide / 2, cy - high / 2, wide, high);
       }
@@ -793,9 +790,10 @@ function notice() {
   const { setup, time } = player, halt = haltAt(time);
   if (!setup.count) return "This setup has no motions.";
   if (halt) return `Halt, ${clock(halt.seconds)}: ${halt.text}`;
-  const loose = setup.raw.loose.findLast((item) => item.t <= time);
-  if (loose && time - loose.t <= Math.max(1, 2 * player.speed)) return `${clock(loose.t)}: ${loose.text}`;
-  return time >= setup.seconds ? "Finished." : "";
+  const loose = setup.raw.loose.findLast((item) => item.t <= time), told = [];
+  if (loose && time - loose.t <= Math.max(1, 2 * player.speed)) told.push(`${clock(loose.t)}: ${loose.text}`);
+  if (time >= setup.seconds) told.push("Finished.");
+  return told.join(". ");
 }
 
 function tellOperation() {
@@ -861,7 +859,14 @@ function fillList() {
     ...halts.filter((halt) => halt.seconds > 0).map((halt) => [halt.t, listed("halt", halt.t, halt.text, `halt, ${clock(halt.seconds)}`)]),
     ...loose.map((item) => [item.t, listed("slug", item.t, item.text)]),
   ];
-  $("list").replaceChildren(...all.sort((a, b) => a[0] - b[0]).map((pair) => pair[1]));
+  all.sort((a, b) => a[0] - b[0]);
+  const chunks = [];
+  for (let k = 0; k < all.length; k += CHUNK) {
+    const chunk = make("ol");
+    chunk.append(...all.slice(k, k + CHUNK).map((pair) => pair[1]));
+    chunks.push(chunk);
+  }
+  $("list").replaceChildren(...chunks);
   $("list").scrollTop = 0;
 }
 
@@ -965,14 +970,13 @@ function dragRule() {
     held = true;
     resumes = player.playing;
     player.playing = false;
-    rule.setPointerCapture(event.pointerId);
     rule.focus({ preventScroll: true });
     event.preventDefault();
     moved(event);
   });
-  rule.addEventListener("pointermove", (event) => { if (held) moved(event); });
+  window.addEventListener("pointermove", (event) => { if (held) moved(event); });
   for (const name of ["pointerup", "pointercancel"]) {
-    rule.addEventListener(name, () => {
+    window.addEventListener(name, () => {
       if (held && resumes) play();
       held = false;
     });
@@ -1040,15 +1044,16 @@ function toPaper() {
 }
 
 function finished(setup) {
+  // What is cut goes to paper as a picture, lines and lettering as lines.
   const canvas = make("canvas"), [x0, y0, x1, y1] = setup.raw.stock;
   canvas.width = 1800;
   canvas.height = Math.round(Math.max(500, Math.min(1500, 1800 * (y1 - y0) / (x1 - x0) + 120)));
   const view = viewOf(setup.raw, canvas.width, canvas.height, 2.4);
-  new Painter(canvas.getContext("2d"), setup, view).paint(0, setup.count);
-  const context = canvas.getContext("2d");
-  context.globalCompositeOperation = "destination-over";
-  drawStock(context, setup.raw, view);
-  context.globalCompositeOperation = "source-over";
+  const context = canvas.getContext("2d"), cuts = blank(canvas);
+  new Painter(cuts.getContext("2d"), setup, view).paint(0, setup.count);
+  context.fillStyle = INK.sheet;
+  context.fillRect(...boxed(view, setup.raw.stock));
+  context.drawImage(cuts, 0, 0);
   drawLines(context, setup.raw, view);
   drawLoose(context, setup, view, Infinity);
   return canvas;
