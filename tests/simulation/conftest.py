@@ -41,7 +41,7 @@ def start(profile: Path, size: tuple[int, int] = WIDE) -> webdriver.Chrome:
     options.binary_location = shutil.which("chromium") or ""
     for flag in (
         "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-        "--disable-sync", "--no-first-run", "--force-prefers-reduced-motion", f"--user-data-dir={profile}",
+        "--disable-sync", "--no-first-run", f"--user-data-dir={profile}",
     ):  # fmt: skip
         options.add_argument(flag)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})

@@ -312,11 +312,16 @@ function fresh(canvas) {
 
 // the sheet as drawn -----------------------------------------------------------------------------------------------------
 
+function extent(raw) {
+  const boxes = [raw.stock, ...raw.obstacles.map((one) => one.area)];
+  const [x0, y0] = [0, 1].map((k) => Math.min(...boxes.map((box) => box[k])));
+  const [x1, y1] = [2, 3].map((k) => Math.max(...boxes.map((box) => box[k])));
+  return { x0, y0, x1, y1 };
+}
+
 /* How program coordinates become pixels: the sheet with its clamps, as large as it goes. */
 function viewOf(raw, width, height, ratio) {
-  const boxes = [raw.stock, ...raw.obstacles.map((one) => one.area)];
-  const x0 = Math.min(...boxes.map((box) => box[0])), y0 = Math.min(...boxes.map((box) => box[1]));
-  const x1 = Math.max(...boxes.map((box) => box[2])), y1 = Math.max(...boxes.map((box) => box[3]));
+  const { x0, y0, x1, y1 } = extent(raw);
   const edge = 14 * ratio, foot = 26 * ratio;
   const scale = Math.max(1e-6, Math.min((width - 2 * edge) / (x1 - x0), (height - edge - foot) / (y1 - y0)));
   const left = (width - scale * (x1 - x0)) / 2 - scale * x0;
@@ -659,6 +664,8 @@ function choose(index) {
   fillList();
   fillFindings();
   fillKey();
+  const { x0, y0, x1, y1 } = extent(raw);
+  $("stage").style.setProperty("--tall", (y1 - y0) / (x1 - x0));
   layOut();
   say($("run"), "Start");
   setTime(0);
