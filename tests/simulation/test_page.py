@@ -264,6 +264,8 @@ def test_halts_slugs_and_findings_are_told(open_page: Open) -> None:
         player.at(moment)
         player.run("return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
         assert player.text("#notice").endswith(told) and bool(player.text("#notice")) == bool(told), moment
+    player.at((begins + ends) / 2)
+    assert [player.text(f"dd.{axis}") for axis in "xyz"] == ["15.00", "15.00", "25.00"], "it stands still"
     assert len(player.driver.find_elements(By.CSS_SELECTOR, "#scale .change")) == 1
     assert len(player.driver.find_elements(By.CSS_SELECTOR, "#scale .slug")) == 1
     assert "1 warning hole[1]: only 2 mm stays" in player.text("#more")

@@ -1,7 +1,7 @@
 """simulation.html: one self-contained page that plays verified programs; no network, no server.
 
-Script and style stand in ``page.js`` and ``page.css`` beside the template. What comes from a job goes in as data and is
-shown by the script as text, never as markup.
+Style and script stand beside the template: ``page.css``, and the script in parts, ``page.js`` the last. What comes from
+a job goes in as data and is shown by the script as text, never as markup.
 """
 
 from __future__ import annotations
@@ -9,6 +9,11 @@ from __future__ import annotations
 import json
 from importlib.resources import files
 from typing import Any
+
+SCRIPT = (
+    "words", "setup", "cutting", "sheet", "moving", "player", "telling", "time_line", "driving", "paper", "page",
+)  # fmt: skip
+"""The script's parts in reading order: one function holds them all, so that they share names and nobody else does."""
 
 
 def page(data: dict[str, Any]) -> str:
@@ -25,7 +30,7 @@ def page(data: dict[str, Any]) -> str:
         title=data["title"],
         paper="A4" if data["units"] == "mm" else "letter",
         style=(room / "page.css").read_text("utf-8"),
-        script=(room / "page.js").read_text("utf-8"),
+        script="\n".join((room / f"{part}.js").read_text("utf-8") for part in SCRIPT),
         data=in_script(data),
     )
     return text if text.endswith("\n") else text + "\n"
