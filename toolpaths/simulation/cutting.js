@@ -77,7 +77,8 @@ class Painter {
   /* The open path of one look; another look closes it. */
   batch(kind, radius, depth) {
     let open = this[kind];
-    if (open && (open.depth !== depth || (kind === "line" && open.radius !== radius) || open.size >= BATCH)) this.close(kind);
+    const other = open && (open.depth !== depth || (kind === "line" && open.radius !== radius));
+    if (other || open?.size >= BATCH) this.close(kind);
     open = this[kind] ??= { path: new Path2D(), radius, depth, size: 0, x: NaN, y: NaN };
     open.size++;
     return open.path;

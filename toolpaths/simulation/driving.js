@@ -27,7 +27,8 @@ function dragRule() {
 
 function openingAt(event) {
   const box = $("stage").getBoundingClientRect();
-  const x = ((event.clientX - box.left) * view.ratio - view.left) / view.scale, y = (view.top - (event.clientY - box.top) * view.ratio) / view.scale;
+  const x = ((event.clientX - box.left) * view.ratio - view.left) / view.scale;
+  const y = (view.top - (event.clientY - box.top) * view.ratio) / view.scale;
   let best = null, least = 14 * view.ratio / view.scale;
   for (const opening of player.setup.raw.openings) {
     const away = Math.hypot(opening.at[0] - x, opening.at[1] - y);
@@ -39,7 +40,8 @@ function openingAt(event) {
 function pointOut() {
   $("stage").addEventListener("pointermove", (event) => {
     const opening = player.setup && openingAt(event);
-    $("stage").title = opening ? [opening.tag, opening.label, opening.size, opening.machined ? "" : "by hand"].filter(Boolean).join(" · ") : "";
+    const { tag, label, size, machined } = opening || { machined: true };
+    $("stage").title = [tag, label, size, machined ? "" : "by hand"].filter(Boolean).join(" · ");
     $("stage").classList.toggle("found", Boolean(opening));
   });
   $("stage").addEventListener("click", (event) => {

@@ -55,16 +55,18 @@ function drawCutter(context, setup, view, place) {
     context.fill();
     context.globalAlpha = 1;
   }
-  const right = px < view.width - 70 * fine;
+  const right = px < view.width - 70 * fine, above = py > 26 * fine + radius;
   context.textAlign = right ? "left" : "right";
   context.textBaseline = "middle";
-  lettered(context, view, `T${operation.cutter}`, px + (right ? 1 : -1) * (radius + 6 * fine), py + (py > 26 * fine + radius ? -1 : 1) * (radius + 9 * fine), INK.cutter, 13);
+  const [x1, y1] = [px + (right ? 1 : -1) * (radius + 6 * fine), py + (above ? -1 : 1) * (radius + 9 * fine)];
+  lettered(context, view, `T${operation.cutter}`, x1, y1, INK.cutter, 13);
 }
 
 function drawLoose(context, setup, view, now) {
   for (const item of setup.raw.loose) {
     const opening = setup.places.get(item.tag);
-    if (item.t <= now && opening) lozenge(context, view, view.x(opening.at[0]), view.y(opening.at[1]) + 15 * view.ratio);
+    if (item.t > now || !opening) continue;
+    lozenge(context, view, view.x(opening.at[0]), view.y(opening.at[1]) + 15 * view.ratio);
   }
 }
 
@@ -81,7 +83,8 @@ function lozenge(context, view, x, y) {
 /* Seen from the side: the sheet in section, the board below it, and the cutter's end at its height. */
 function drawGauge(context, setup, ratio, width, height, place) {
   const { thickness } = setup.raw, [, , z] = pointAt(setup, place), fine = ratio;
-  const top = Math.max(2, thickness * 0.9), low = thickness + Math.max(1.2, thickness * 0.35), scale = height / (top + low);
+  const top = Math.max(2, thickness * 0.9), low = thickness + Math.max(1.2, thickness * 0.35);
+  const scale = height / (top + low);
   const level = (mm) => (top - mm) * scale;
   const index = Math.min(Math.floor(place), setup.count - 1);
   const cutter = cutterOf(setup, setup.raw.operations[setup.operation[index]]);
@@ -118,10 +121,10 @@ function drawGauge(context, setup, ratio, width, height, place) {
 }
 
 function drawEnd(context, cutter, fine, middle, half, tip, above) {
-  const point = cutter.point_angle_deg >= 180 ? 0 : Math.min(half / Math.tan(cutter.point_angle_deg * Math.PI / 360), tip);
+  const slope = Math.tan(cutter.point_angle_deg * Math.PI / 360), point = slope > 1e6 ? 0 : Math.min(half / slope, tip);
+  const corners = [[-half, 0], [half, 0], [half, tip - point], [0, tip], [-half, tip - point]];
   context.beginPath();
-  for (const [x, y] of [[-half, 0], [half, 0], [half, tip - point], [0, tip], [-half, tip - point]]) context.lineTo(middle + x, y);
-  if (!point) context.rect(middle - half, 0, 2 * half, tip);
+  for (const [x, y] of corners) context.lineTo(middle + x, y);
   context.closePath();
   context.fillStyle = INK.paper;
   context.fill();

@@ -1,13 +1,13 @@
-/* Plays verified programs: the start, after all that it needs. The data are in the element "data": mm, seconds, X right,
-   Y up, Z0 = top of the sheet.
+/* Plays verified programs: the start, after all that it needs. The data are in the element "data": mm, seconds,
+   X right, Y up, Z0 = top of the sheet.
 
    Nothing looks at all strokes for one frame. A moment is found by halving; what is cut is painted onto a canvas as it
    goes, and copies of that canvas (checkpoints) are kept, so that a jump paints only from the nearest one before it.
    A place in a program is a number: 12.25 is a quarter along stroke 12.
 
    For tests, `window.replay` offers: time (seconds), playing, setTime(seconds), play(), pause(), setup(index),
-   view (pixels per mm, and the pixel where X0 Y0 lies, of canvas "removed"), and stats: strokes, painted (place that the
-   canvas shows), behind (strokes still to paint), checkpoints, ready (all checkpoints made), frames (ms between frames). */
+   view (pixels per mm, and the pixel where X0 Y0 lies, of canvas "removed"), and stats: strokes, painted (place that
+   the canvas shows), behind (strokes still to paint), checkpoints, ready (all checkpoints made), frames (ms each). */
 
 window.replay = {
   get time() { return player.time; },

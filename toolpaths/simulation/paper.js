@@ -33,16 +33,19 @@ function finished(setup) {
 
 function listOnPaper(setup) {
   const head = make("tr"), units = data.program_units;
-  head.append(...["", "at", "T", "speed, min⁻¹", `feed, ${units}/min`, `Z, ${units}`, "s"].map((text) => make("th", "figure", text)));
+  const columns = ["", "at", "T", "speed, min⁻¹", `feed, ${units}/min`, `Z, ${units}`, "s"];
+  head.append(...columns.map((text) => make("th", "figure", text)));
   head.append(make("th", "", "work"));
   const lines = setup.raw.operations.map((operation) => {
     const row = make("tr"), feed = feedRate(operation.feed).split(" ")[0], label = labels(setup, operation);
-    const figures = [operation.number, clock(operation.start), operation.cutter, trimmed(operation.rpm, 0), feed, axis(operation.depth), trimmed(operation.seconds, 1)];
-    row.append(...figures.map((text) => make("td", "figure", String(text))), make("td", "", does(operation) + (label ? `: ${label}` : "")));
+    const { number, start, cutter, rpm, depth, seconds } = operation;
+    const figures = [number, clock(start), cutter, trimmed(rpm, 0), feed, axis(depth), trimmed(seconds, 1)];
+    row.append(...figures.map((text) => make("td", "figure", String(text))));
+    row.append(make("td", "", [does(operation), label].filter(Boolean).join(": ")));
     return row;
   });
   const events = [
-    ...setup.raw.halts.filter((halt) => halt.seconds > 0).map((halt) => [halt.t, `halt, ${clock(halt.seconds)}: ${halt.text}`]),
+    ...haltsOf(setup.raw).map((halt) => [halt.t, `halt, ${clock(halt.seconds)}: ${halt.text}`]),
     ...setup.raw.loose.map((item) => [item.t, item.text]),
   ].sort((a, b) => a[0] - b[0]).map(([t, text]) => [clock(t), text]);
   return [tabled(lines, head), ...titled("Halts and slugs", events), ...titled("Reasons", reasonsOf(setup))];
@@ -75,7 +78,8 @@ function reasonsOf(setup) {
     if (!of.has(key)) of.set(key, { numbers: [], reasons });
     of.get(key).numbers.push(number);
   }
-  return [...of.values()].filter(({ reasons }) => reasons.length).map(({ numbers, reasons }) => [spans(numbers), ...reasons]);
+  const told = [...of.values()].filter(({ reasons }) => reasons.length);
+  return told.map(({ numbers, reasons }) => [spans(numbers), ...reasons]);
 }
 
 /* 1, 2, 3, 7 as "1 to 3, 7". */
@@ -85,5 +89,5 @@ function spans(numbers) {
     const last = runs.at(-1);
     if (last && number === last[1] + 1) last[1] = number; else runs.push([number, number]);
   }
-  return runs.map(([first, last]) => first === last ? `${first}` : last === first + 1 ? `${first}, ${last}` : `${first} to ${last}`).join(", ");
+  return runs.map(([first, last]) => first === last ? first : `${first}${last > first + 1 ? " to" : ","} ${last}`).join(", ");
 }

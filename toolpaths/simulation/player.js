@@ -4,7 +4,7 @@ const SPEEDS = [1, 2, 5, 10, 20, 50, 100];
 const REST = 2;  // s of the viewer's time that a halt takes at most
 
 const setups = data.setups.map(() => null);
-const player = { setup: null, index: -1, time: 0, playing: false, speed: 10, last: 0, due: false, dirty: true, shown: undefined };
+const player = { setup: null, time: 0, playing: false, speed: 10, last: 0, due: false, dirty: true, shown: undefined };
 const layers = { removed: $("removed"), lines: $("lines"), moving: $("moving"), gauge: $("gauge") };
 const stats = { frames: [] };
 let removed = null, view = null, figures = {}, rows = [], scrolled = 0;
@@ -12,7 +12,7 @@ let removed = null, view = null, figures = {}, rows = [], scrolled = 0;
 function choose(index) {
   const raw = data.setups[index];
   if (!raw) return;
-  Object.assign(player, { setup: setups[index] ??= read(raw), index, time: 0, playing: false, shown: undefined });
+  Object.assign(player, { setup: setups[index] ??= read(raw), time: 0, playing: false, shown: undefined });
   $("setup").value = String(index);
   fillBlock($("block"), raw);
   fillFigures();
@@ -31,16 +31,14 @@ function layOut() {
   if (!player.setup) return;
   const ratio = window.devicePixelRatio || 1;
   const sized = (canvas, box) => {
-    [canvas.width, canvas.height] = [Math.max(1, Math.round(box.clientWidth * ratio)), Math.max(1, Math.round(box.clientHeight * ratio))];
+    [canvas.width, canvas.height] = [box.clientWidth, box.clientHeight].map((side) => Math.max(1, Math.round(side * ratio)));
   };
   for (const canvas of [layers.removed, layers.lines, layers.moving]) sized(canvas, $("stage"));
   sized(layers.gauge, layers.gauge);
   view = viewOf(player.setup.raw, layers.removed.width, layers.removed.height, ratio);
   removed = new Removed(layers.removed, player.setup, view);
-  const [x, y, w, h] = boxed(view, player.setup.raw.stock);
-  Object.assign($("stage").style, {
-    background: `linear-gradient(${INK.sheet}, ${INK.sheet}) ${x / ratio}px ${y / ratio}px / ${w / ratio}px ${h / ratio}px no-repeat`,
-  });
+  const [x, y, w, h] = boxed(view, player.setup.raw.stock).map((value) => `${value / ratio}px`);
+  $("stage").style.background = `linear-gradient(${INK.sheet}, ${INK.sheet}) ${x} ${y} / ${w} ${h} no-repeat`;
   drawLines(fresh(layers.lines), player.setup.raw, view);
   drawRule();
   mark();
@@ -77,12 +75,13 @@ function run(seconds) {
   const halt = haltAt(player.time);
   const rate = halt ? Math.max(player.speed, halt.seconds / REST) : player.speed;
   const end = halt ? halt.t + halt.seconds : Infinity;
-  player.time = Math.min(player.time + seconds * rate, Math.max(end, player.time + seconds * player.speed), player.setup.seconds);
+  const next = Math.min(player.time + seconds * rate, Math.max(end, player.time + seconds * player.speed));
+  player.time = Math.min(next, player.setup.seconds);
   if (player.time >= player.setup.seconds) pause();
 }
 
 function haltAt(t) {
-  return player.setup.raw.halts.find((halt) => halt.seconds > 0 && t >= halt.t && t < halt.t + halt.seconds);
+  return haltsOf(player.setup.raw).find((halt) => t >= halt.t && t < halt.t + halt.seconds);
 }
 
 function setTime(seconds) {

@@ -49,14 +49,23 @@ function sweep(setup, i, ccw) {
 
 /* The operation that each stroke belongs to. Between two of them the way back up is the first one's until the halt. */
 function operationOf(setup) {
-  const of = new Int32Array(setup.count), { operations, halts } = setup.raw;
+  const of = new Int32Array(setup.count), { operations } = setup.raw;
   let i = 0;
   operations.forEach((operation, k) => {
-    const halt = halts.find((one) => one.seconds > 0 && k > 0 && one.t > setup.end[operations[k - 1].last] - 1e-6 && one.t <= operation.start);
+    const halt = haltBefore(setup, k);
     for (; i < operation.first; i++) of[i] = halt && setup.end[i] <= halt.t + 1e-6 ? k - 1 : k;
     for (; i <= operation.last; i++) of[i] = k;
   });
   return of.fill(operations.length - 1, i);
+}
+
+const haltsOf = (raw) => raw.halts.filter((halt) => halt.seconds > 0);
+
+/* The halt between an operation and the one before it. */
+function haltBefore(setup, k) {
+  if (!k) return undefined;
+  const { operations } = setup.raw, from = setup.end[operations[k - 1].last] - 1e-6;
+  return haltsOf(setup.raw).find((halt) => halt.t >= from && halt.t <= operations[k].start);
 }
 
 function placeAt(setup, t) {

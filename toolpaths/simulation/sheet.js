@@ -119,19 +119,21 @@ function diamond(context, x, y, size) {
   context.closePath();
 }
 
-/* Tags at their openings: in the opening, or beside it; where there is no room, none (the list and the pointer tell). */
+/* Tags in their openings or beside them; where there is no room, none: the list and the pointer tell. */
 function drawTags(context, raw, view) {
   const fine = view.ratio, cell = 8 * fine, taken = new Set(), written = new Set();
   const cells = (x, y, w, h) => {
     const found = [];
-    for (let i = Math.floor(x / cell); i <= (x + w) / cell; i++) for (let j = Math.floor(y / cell); j <= (y + h) / cell; j++) found.push(i * 65536 + j);
+    for (let i = Math.floor(x / cell); i <= (x + w) / cell; i++) {
+      for (let j = Math.floor(y / cell); j <= (y + h) / cell; j++) found.push(i * 65536 + j);
+    }
     return found;
   };
   for (const { area } of raw.obstacles) for (const one of cells(...boxed(view, area))) taken.add(one);
   const boxes = raw.openings.map((opening) => {
-    const px = opening.shape.map((point) => view.x(point[0])), py = opening.shape.map((point) => view.y(point[1]));
-    const x = px.reduce((a, b) => Math.min(a, b), view.x(opening.at[0])), y = py.reduce((a, b) => Math.min(a, b), view.y(opening.at[1]));
-    const box = [x, y, px.reduce((a, b) => Math.max(a, b), x) - x, py.reduce((a, b) => Math.max(a, b), y) - y];
+    const points = opening.shape.length ? opening.shape : [opening.at];
+    const px = points.map((point) => view.x(point[0])), py = points.map((point) => view.y(point[1]));
+    const [x, y] = [Math.min(...px), Math.min(...py)], box = [x, y, Math.max(...px) - x, Math.max(...py) - y];
     if (box[2] < 60 * fine) for (const one of cells(...box)) taken.add(one);
     return box;
   });
@@ -141,7 +143,8 @@ function drawTags(context, raw, view) {
   raw.openings.forEach((opening, k) => {
     const [x, y, w, h] = boxes[k], wide = context.measureText(opening.tag).width + 4 * fine, high = 12 * fine;
     const [mx, my] = [x + w / 2, y + h / 2];
-    const gap = 3 * fine, beside = [[x + w + gap + wide / 2, my], [mx, y - gap - high / 2], [x - gap - wide / 2, my], [mx, y + h + gap + high / 2]];
+    const [dx, dy] = [w / 2 + 3 * fine + wide / 2, h / 2 + 3 * fine + high / 2];
+    const beside = [[mx + dx, my], [mx, my - dy], [mx - dx, my], [mx, my + dy]];
     const inside = w > wide + 6 * fine && h > high + 6 * fine;
     for (const [cx, cy] of inside && w >= 60 * fine ? [[mx, my]] : inside ? [...beside, [mx, my]] : beside) {
       const wanted = cells(cx - wide / 2, cy - high / 2, wide, high);
@@ -174,8 +177,8 @@ function drawFindings(context, raw, view) {
     context.stroke();
     context.beginPath();
     if (finding.severity === "error") context.rect(x - size, y - size, 2 * size, 2 * size);
-    else if (finding.severity === "warning") for (const [dx, dy] of [[0, -1.4], [1.3, 0.9], [-1.3, 0.9]]) context.lineTo(x + dx * size, y + dy * size);
-    else context.arc(x, y, size, 0, 2 * Math.PI);
+    else if (finding.severity === "note") context.arc(x, y, size, 0, 2 * Math.PI);
+    else for (const [dx, dy] of [[0, -1.4], [1.3, 0.9], [-1.3, 0.9]]) context.lineTo(x + dx * size, y + dy * size);
     context.closePath();
     context.fillStyle = finding.severity === "error" ? INK.line : INK.paper;
     context.fill();

@@ -38,7 +38,8 @@ function tellOperation() {
   rows[player.shown]?.removeAttribute("aria-current");
   player.shown = now;
   const operation = operations[now], cutter = cutterOf(setup, operation);
-  say(figures.operation, operation ? `${now + 1} of ${operations.length}: ${does(operation)}` : operations.length ? "before the first" : "none");
+  const none = operations.length ? "before the first" : "none";
+  say(figures.operation, operation ? `${now + 1} of ${operations.length}: ${does(operation)}` : none);
   say(figures.cutter, operation ? `T${operation.cutter} ${cutter ? cutter.name : ""}` : "–");
   say(figures.feed, operation ? `${trimmed(operation.rpm, 0)} min⁻¹, ${feedRate(operation.feed)}` : "–");
   if (!operation) return;
@@ -56,10 +57,13 @@ function keepInSight(row) {
 
 function fillBlock(block, raw) {
   const sheet = `${raw.material}, ${measured(raw.thickness)}`;
-  const lengths = data.units === data.program_units ? `${data.units}, feeds ${data.units}/min` : `${data.units}; at the machine ${data.program_units}`;
+  const { units, program_units: machine } = data;
+  const lengths = units === machine ? `${units}, feeds ${units}/min` : `${units}; at the machine ${machine}`;
   const seen = raw.seen_from === "inside" ? "the inside: turned over left to right" : "the outside";
-  const cells = [["Size", data.size ?? "base"], ["Machine", data.machine], ["Setup", named(raw)], ["Sheet", sheet], ["Seen from", seen],
-    ["Program", raw.programs.join(", ")], ["Lengths", lengths], ["Time", `about ${clock(raw.seconds)}`]];
+  const cells = [
+    ["Size", data.size ?? "base"], ["Machine", data.machine], ["Setup", named(raw)], ["Sheet", sheet], ["Seen from", seen],
+    ["Program", raw.programs.join(", ")], ["Lengths", lengths], ["Time", `about ${clock(raw.seconds)}`],
+  ];
   const title = make("div", "title");
   title.append(make("small", "", "Playback"), make("h1", "", data.title));
   block.replaceChildren(title, ...cells.map(([name, text]) => {
@@ -71,13 +75,13 @@ function fillBlock(block, raw) {
 
 function fillFigures() {
   const names = { operation: "Operation", cutter: "Cutter", feed: "Speed, feed", x: "X", y: "Y", z: "Z" };
-  figures = {};
-  $("figures").replaceChildren(...Object.entries(names).flatMap(([key, name]) => [make("dt", key, name), figures[key] = make("dd", key, "–")]));
+  figures = Object.fromEntries(Object.keys(names).map((key) => [key, make("dd", key, "–")]));
+  $("figures").replaceChildren(...Object.keys(names).flatMap((key) => [make("dt", key, names[key]), figures[key]]));
 }
 
 /* Operations, halts and slugs in the order of time. Reasons stand where they are first told. */
 function fillList() {
-  const { setup } = player, { operations, halts, loose } = setup.raw, told = new Map();
+  const { setup } = player, { operations, loose } = setup.raw, told = new Map();
   rows = operations.map((operation) => {
     const reasons = operation.reasons.join("\n"), as = told.get(reasons);
     const row = listed("work", operation.start, does(operation), howOf(operation) + (as ? ` · reasons as ${as}` : ""));
@@ -92,7 +96,7 @@ function fillList() {
   });
   const all = [
     ...operations.map((operation, k) => [operation.start, rows[k]]),
-    ...halts.filter((halt) => halt.seconds > 0).map((halt) => [halt.t, listed("halt", halt.t, halt.text, `halt, ${clock(halt.seconds)}`)]),
+    ...haltsOf(setup.raw).map(({ t, seconds, text }) => [t, listed("halt", t, text, `halt, ${clock(seconds)}`)]),
     ...loose.map((item) => [item.t, listed("slug", item.t, item.text)]),
   ];
   all.sort((a, b) => a[0] - b[0]);
@@ -118,7 +122,8 @@ function listed(kind, t, what, how) {
 }
 
 function howOf(operation) {
-  return `T${operation.cutter} · ${trimmed(operation.rpm, 0)} min⁻¹ · ${feedRate(operation.feed)} · Z ${axis(operation.depth)} · ${trimmed(operation.seconds, 1)} s`;
+  const { cutter, rpm, feed, depth, seconds } = operation;
+  return `T${cutter} · ${trimmed(rpm, 0)} min⁻¹ · ${feedRate(feed)} · Z ${axis(depth)} · ${trimmed(seconds, 1)} s`;
 }
 
 function fillFindings() {
@@ -130,7 +135,8 @@ function fillFindings() {
 function findingRows(raw) {
   return raw.findings.map((finding, k) => {
     const row = make("li", `finding ${finding.severity}`);
-    row.append(make("b", "", `${k + 1} ${finding.severity}`), make("span", "", ` ${[finding.feature, finding.message].filter(Boolean).join(": ")}`));
+    const text = [finding.feature, finding.message].filter(Boolean).join(": ");
+    row.append(make("b", "", `${k + 1} ${finding.severity}`), make("span", "", ` ${text}`));
     return row;
   });
 }
@@ -138,13 +144,13 @@ function findingRows(raw) {
 /* What the looks mean. */
 function fillKey() {
   const { raw } = player.setup;
-  const looks = [["swatch sheet", "sheet"], ["swatch part", "part of the depth"], ["swatch through", "through"], ["swatch rapid", "rapid"]];
-  if (raw.obstacles.length) looks.push(["swatch clamp", "keep clear"]);
-  if (raw.loose.length) looks.push(["swatch slug", "slug"]);
-  if (raw.openings.some((opening) => !opening.machined)) looks.push(["swatch hand", "by hand"]);
+  const looks = [["sheet", "sheet"], ["part", "part of the depth"], ["through", "through"], ["rapid", "rapid"]];
+  if (raw.obstacles.length) looks.push(["clamp", "keep clear"]);
+  if (raw.loose.length) looks.push(["slug", "slug"]);
+  if (raw.openings.some((opening) => !opening.machined)) looks.push(["hand", "by hand"]);
   $("key").replaceChildren(...looks.map(([look, text]) => {
     const item = make("span", "look");
-    item.append(make("i", look), make("span", "", text));
+    item.append(make("i", `swatch ${look}`), make("span", "", text));
     return item;
   }));
 }

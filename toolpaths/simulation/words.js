@@ -7,7 +7,8 @@ const SVG = "http://www.w3.org/2000/svg";
 /* The style sheet's colours. Those of depth go from light to dark in every channel, so that "darken" leaves the deepest
    whatever the order of cuts; their steps differ in lightness, which every kind of colour vision sees. */
 const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
-const INK = Object.fromEntries(["paper", "line", "thin", "sheet", "clamp", "cutter", "zero"].map((name) => [name, colour(name)]));
+const INKS = ["paper", "line", "thin", "sheet", "clamp", "cutter", "zero"];
+const INK = Object.fromEntries(INKS.map((name) => [name, colour(name)]));
 const DEPTHS = ["quarter", "half", "three-quarters", "nearly", "through"].map(colour);
 
 function make(tag, className, text) {
