@@ -72,6 +72,7 @@ CODES: dict[str, str] = {
     "speaker-on-cloth": "a loudspeaker's frame sits on the cloth that is turned over behind the baffle",
     "bend-zone": "an opening, nut or washer is too near to a bend",
     "chassis-size": "a panel does not have the size that its face of the chassis has",
+    "chassis-sheet": "a bent face is of another sheet than the chassis or than what it is bent from one piece with",
     "cabinet-play": "the chassis has too little play in its cabinet, or does not go in",
     "baffle-play": "the baffle with its cloth has too little play in its opening, or does not go in",
     "mains-near-signal": "a part that carries mains is near to a signal input",

@@ -17,7 +17,7 @@ from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.component import Role
 from toolpaths.job.schema import FACES
 from toolpaths.layout.bodies import Body, Placement
-from toolpaths.layout.box import extent
+from toolpaths.layout.box import assemble, extent
 from toolpaths.layout.box_checks import findings
 from toolpaths.layout.panel import Opening, Panel
 
@@ -212,6 +212,23 @@ def test_a_bent_panel_has_the_size_of_its_face() -> None:
     assert not found(panel("front"))
     loose = replace(BOX, folds=frozenset())
     assert not found(short, chassis=loose)
+
+
+def test_bent_faces_are_of_one_sheet() -> None:
+    """Another thickness than the chassis' or another material than the rest of the piece is an error on a bent face;
+    a face that is not bent may be of another sheet, and stands out by its own thickness."""
+    (finding,) = found(panel("top"), replace(panel("front"), thickness=1.5))
+    assert (finding.severity, finding.code, finding.panel) == ("error", "chassis-sheet", "front")
+    assert "1.5 mm thick" in finding.message and "bent from 1 mm" in finding.message
+    (finding,) = found(panel("top"), panel("front", material="aluminium"))
+    assert (finding.severity, finding.code, finding.panel) == ("error", "chassis-sheet", "front")
+    assert "of aluminium" in finding.message and "of mild steel" in finding.message
+    loose = replace(BOX, folds=TRAY - {frozenset({"top", "front"})})
+    other = replace(panel("front", material="aluminium"), thickness=2.5)
+    assert not found(panel("rear"), other, chassis=loose)
+    things = assemble([other], loose, (), frozenset()).things
+    wall = next(thing for thing in things if thing.name == "the front of the chassis")
+    assert wall.bounds[1] == pytest.approx(-2.5) and wall.bounds[4] == pytest.approx(0)
 
 
 # What things are -----------------------------------------------------------------------------------------------------

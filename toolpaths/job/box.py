@@ -43,11 +43,11 @@ class BoxResolver:
             self.scope.length(getattr(table.inside, key), ("chassis", "inside", key), "positive")
             for key in ("length", "depth", "height")
         )
-        faces = self.faces(table)
+        faces, folds = self.faces(table), self.folds(table)
         return Chassis(
-            length, depth, height, self.thickness(table, faces),
+            length, depth, height, self.thickness(table, faces, folds),
             self.scope.length(table.bend_radius, ("chassis", "bend_radius"), "not negative"),
-            faces, self.folds(table), table.holes,
+            faces, folds, table.holes,
             self.scope.length(table.finder, ("chassis", "finder"), "positive"),
         )  # fmt: skip
 
@@ -77,10 +77,14 @@ class BoxResolver:
         if name not in self.panels:
             self.problems.add(place, f"no panel is called '{name}'", nearest(name, self.panels))
 
-    def thickness(self, table: schema.ChassisTable, faces: Sequence[tuple[Face, str]]) -> float:
+    def thickness(
+        self, table: schema.ChassisTable, faces: Sequence[tuple[Face, str]], folds: frozenset[Fold]
+    ) -> float:
+        """As stated, or that of the first face that is bent, or, where none is, of the first."""
         if table.thickness is not None:
             return self.scope.length(table.thickness, ("chassis", "thickness"), "positive")
-        known = [self.panels[name].measured.thickness for _, name in faces if name in self.panels]
+        bent_first = sorted(faces, key=lambda pair: not any(pair[0] in fold for fold in folds))
+        known = [self.panels[name].measured.thickness for _, name in bent_first if name in self.panels]
         return known[0] if known else math.nan
 
     def folds(self, table: schema.ChassisTable) -> frozenset[Fold]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from toolpaths.job.schema import Face
+from toolpaths.job.schema import FACES, Face
 
 Holes = Literal["before bending", "after bending"]
 Fold = frozenset[Face]
@@ -48,7 +48,20 @@ class Chassis:
 
     def has(self, face: Face) -> bool:
         """Whether there is a wall: a panel, or a flange of one."""
-        return any(face == one for one, _ in self.faces) or any(face in fold for fold in self.folds)
+        return any(face == one for one, _ in self.faces) or self.is_bent(face)
+
+    def is_bent(self, face: Face) -> bool:
+        """Whether a face is of one piece with another."""
+        return any(face in fold for fold in self.folds)
+
+    def of_one_piece(self, face: Face) -> frozenset[Face]:
+        """The faces that are bent from one sheet with a face, and itself."""
+        body = {face}
+        for _ in FACES:
+            for fold in self.folds:
+                if fold & body:
+                    body |= fold
+        return frozenset(body)
 
 
 @dataclass(frozen=True, slots=True)

@@ -472,7 +472,7 @@ class ChassisTable(Table):
 
     ``folds`` names the edges that are bent, each by the two faces that meet there (``"top front"``); by default the
     top is bent down on all four sides and the bottom is open. ``thickness`` is by default that of the first panel
-    named; ``finder`` is the diameter of the edge finder.
+    named that is bent; ``finder`` is the diameter of the edge finder.
     """
 
     inside: InsideTable

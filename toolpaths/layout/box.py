@@ -17,6 +17,7 @@ the right, y along the depth to the rear, z upwards::
 A panel's own coordinates are those of the job, from its ``origin``. Its outline stands in the middle of its face: of
 the inside of the box, and of the sheet of the walls that are bent to it. Heights run along the outward normal from
 the outside of its sheet, so the sheet lies between -thickness and 0 and the inside of the box begins at -thickness.
+A face that is not bent may be of another sheet than the chassis, and then stands out by its own thickness.
 """
 
 from __future__ import annotations
@@ -87,7 +88,7 @@ def extent(face: Face, chassis: Chassis) -> Rectangle:
     return 0.0 - by["left"], 0.0 - by["lower"], across + by["right"], up + by["upper"]
 
 
-def frame_of(face: Face, chassis: Chassis) -> Frame:
+def frame_of(face: Face, chassis: Chassis, thickness: float) -> Frame:
     """The plane of a face's outside, its origin over the inside corner at the lower left as seen from the outside."""
     across, up, outwards = _VIEWS[face]
     sizes = (chassis.length, chassis.depth, chassis.height)
@@ -95,7 +96,7 @@ def frame_of(face: Face, chassis: Chassis) -> Frame:
     corner = tuple(
         size if across[axis] + up[axis] < 0 or outwards[axis] > 0 else 0.0 for axis, size in enumerate(sizes)
     )
-    x, y, z = (at + chassis.thickness * way for at, way in zip(corner, outwards, strict=True))
+    x, y, z = (at + thickness * way for at, way in zip(corner, outwards, strict=True))
     return Frame((x, y, z), across, up, outwards)
 
 
@@ -103,7 +104,7 @@ def frame_of_panel(panel: Panel, face: Face, chassis: Chassis) -> Frame:
     """The plane of a panel's outside in the panel's own coordinates."""
     x0, y0, x1, y1 = panel.outline.bounds
     left, low, right, high = extent(face, chassis)
-    frame = frame_of(face, chassis)
+    frame = frame_of(face, chassis, panel.thickness)
     shift = (left + right) / 2 - (x0 + x1) / 2, (low + high) / 2 - (y0 + y1) / 2
     return Frame(frame.point(shift), frame.x, frame.y, frame.normal)
 
@@ -194,12 +195,13 @@ def _walls(
     for face in FACES:
         panel = of_face.get(face)
         if panel is not None:
-            frame, area = frames[panel.name][1], panel.outline.bounds
+            frame, area, thickness = frames[panel.name][1], panel.outline.bounds, panel.thickness
         elif chassis.has(face):
-            frame, area = frame_of(face, chassis), extent(face, chassis)
+            thickness = chassis.thickness
+            frame, area = frame_of(face, chassis, thickness), extent(face, chassis)
         else:
             continue
-        solid = box_of(area, -chassis.thickness, 0.0, frame)
+        solid = box_of(area, -thickness, 0.0, frame)
         metal = own if panel is None else panel.material in metals
         yield Thing(
             "wall", f"the {face} of the chassis", panel.name if panel else "", "", "chassis", frame,

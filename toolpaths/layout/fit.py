@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from toolpaths.finding import Finding
 from toolpaths.job.chassis import Cabinet, Chassis
+from toolpaths.job.schema import Face
 from toolpaths.layout.bends import folded_sides, room_at
 from toolpaths.layout.box import SIDES, extent, inside_of
 from toolpaths.layout.panel import Panel
@@ -21,6 +22,7 @@ def fit_findings(
     """All of it."""
     if chassis is not None:
         yield from _panels_in_box(panels, chassis, telling)
+        yield from _one_sheet(panels, chassis, telling)
     if cabinet is not None:
         if chassis is not None:
             yield from _box_in_cabinet(panels, chassis, cabinet, telling)
@@ -50,6 +52,29 @@ def _panels_in_box(panels: Sequence[Panel], chassis: Chassis, telling: Telling) 
                     f"the {what} of the {face} is {telling.say(is_)}, the chassis has {telling.say(size)} there "
                     f"({with_}): make them agree",
                 )  # fmt: skip
+
+
+def _one_sheet(panels: Sequence[Panel], chassis: Chassis, telling: Telling) -> Iterator[Finding]:
+    """Faces that are bent are as thick as the chassis, and those of one piece are of one material."""
+    first_of: dict[frozenset[Face], tuple[Face, str]] = {}
+    for panel in panels:
+        face = chassis.face_of(panel.name)
+        if face is None or not chassis.is_bent(face):
+            continue
+        if abs(panel.thickness - chassis.thickness) > PIECE:
+            yield Finding(
+                "error", "chassis-sheet", panel.name, "",
+                f"the {face} is {telling.say(panel.thickness)} thick and the chassis that it is bent from "
+                f"{telling.say(chassis.thickness)}: make them agree, or take its edges out of folds if it is a sheet "
+                "of its own",
+            )  # fmt: skip
+        other, material = first_of.setdefault(chassis.of_one_piece(face), (face, panel.material))
+        if panel.material != material:
+            yield Finding(
+                "error", "chassis-sheet", panel.name, "",
+                f"the {face} is of {panel.material} and the {other}, which is bent from one sheet with it, of "
+                f"{material}: make them agree, or take its edges out of folds if it is a sheet of its own",
+            )  # fmt: skip
 
 
 def _box_in_cabinet(

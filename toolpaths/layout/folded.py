@@ -23,7 +23,7 @@ from typing import Final
 
 from toolpaths.finding import Finding
 from toolpaths.job.chassis import OPPOSITE, Chassis
-from toolpaths.job.schema import FACES, Face
+from toolpaths.job.schema import Face
 from toolpaths.layout.box import SIDES, Side, extent, inside_of, neighbours
 from toolpaths.layout.panel import Block, Clamp, Flange, Folded, Panel, Rectangle
 
@@ -42,7 +42,7 @@ def folded(name: str, bounds: Rectangle, mirrored: bool, chassis: Chassis | None
     face = chassis.face_of(name) if chassis else None
     if chassis is None or face is None or chassis.holes == "before bending":
         return None
-    body = _bent_together(face, chassis)
+    body = chassis.of_one_piece(face)
     if len(body) == 1:
         return None
     flanges = tuple(_flanges(face, bounds, body, chassis))
@@ -53,16 +53,6 @@ def folded(name: str, bounds: Rectangle, mirrored: bool, chassis: Chassis | None
         tall = away if lid else max(flange.height for flange in flanges) + TALLER
         block = Block(across - CLEARANCE, up - CLEARANCE, tall, chassis.thickness if lid else 0.0)
     return Folded(face, flanges, mirrored, block, lid or "", chassis.bend_radius, chassis.finder)
-
-
-def _bent_together(face: Face, chassis: Chassis) -> frozenset[Face]:
-    """The faces that are of one piece with a face."""
-    body = {face}
-    for _ in FACES:
-        for fold in chassis.folds:
-            if fold & body:
-                body |= fold
-    return frozenset(body)
 
 
 def _flanges(face: Face, bounds: Rectangle, body: frozenset[Face], chassis: Chassis) -> Iterator[Flange]:
