@@ -74,7 +74,7 @@ def test_bodies_on_one_face() -> None:
     assert (finding.severity, finding.code) == ("error", "bodies-meet")
     assert (finding.panel, finding.feature) == ("top", "part[2]")
     assert "0.2 mm deep in each other" in finding.message and "P1 (part) (top, part[1])" in finding.message
-    assert "move it 0.2 mm towards the right" in finding.message
+    assert "move it 0.2 mm to the right" in finding.message
     assert not found(panel("top", one, inside(2, 120, 100)))
     assert not found(panel("top", one, part(2, 100, 100, block(100, 100, 30, 30, 0, 20))))
 
@@ -85,8 +85,8 @@ def test_bodies_round_a_corner() -> None:
     jack = part(1, 150, 55, block(150, 55, 20, 12, -31, -1))  # x 140..160, y 170..200, z 49..61
     (finding,) = found(panel("top", can), panel("rear", jack))
     assert (finding.code, finding.panel) == ("bodies-meet", "rear")
-    way = re.search(r"move it ([\d.]+) mm towards the (bottom|top)", finding.message)
-    assert way and float(way[1]) == pytest.approx(21, abs=0.11) and way[2] == "bottom"
+    way = re.search(r"move it ([\d.]+) mm (downwards|upwards)", finding.message)
+    assert way and float(way[1]) == pytest.approx(21, abs=0.11) and way[2] == "downwards"
     lower = part(1, 150, 55 - 21.1, block(150, 55 - 21.1, 20, 12, -31, -1))
     assert not found(panel("top", can), panel("rear", lower))
     assert not found(panel("top", can), panel("rear", replace(jack, bodies=(block(150, 55, 20, 12, -5.9, -1),))))
@@ -108,7 +108,7 @@ def test_a_wall_in_the_way() -> None:
     """A body that reaches into a wall meets it; one that touches the wall does not; its own sheet never counts."""
     (finding,) = found(panel("top", inside(1, 9.5, 100)))
     assert (finding.code, finding.feature) == ("meets-wall", "part[1]")
-    assert "the left of the chassis" in finding.message and "move it 0.5 mm towards the right" in finding.message
+    assert "the left of the chassis" in finding.message and "move it 0.5 mm to the right" in finding.message
     assert not found(panel("top", inside(1, 10, 100)))
     front = inside(1, 150, 40, 20, deep=200.5)
     (finding,) = found(panel("front", front))
@@ -150,7 +150,7 @@ def test_room_for_the_spanner() -> None:
     tall = part(2, 120.9, 100, block(120.9, 100, 20, 20, 0, 40))
     (finding,) = found(panel("top", nut, tall))
     assert (finding.severity, finding.code, finding.feature) == ("note", "no-spanner-room", "part[1]")
-    assert "tighten it before P2 (part) is fitted, or move it 0.1 mm towards the left" in finding.message
+    assert "tighten it before P2 (part) is fitted, or move it 0.1 mm to the left" in finding.message
     both = replace(tall, bodies=(*tall.bodies, Body("spanner", circle((108, 100), 4), 0, 20)))
     wide = replace(nut, bodies=(*nut.bodies, block(104.5, 100, 9, 20, 1, 3)))
     severities = [(one.severity, one.feature) for one in found(panel("top", wide, both)) if "spanner" in one.message]
@@ -185,7 +185,7 @@ def test_holes_beside_a_bend() -> None:
     assert not codes(panel("top", openings=(hole(4.5, 100, 6),)))
     before = replace(BOX, holes="before bending")
     (finding,) = found(panel("top", openings=(hole(7.4, 100, 6),)), chassis=before)
-    assert finding.code == "bend-zone" and "0.1 mm towards the right" in finding.message
+    assert finding.code == "bend-zone" and "0.1 mm to the right" in finding.message
     assert not codes(panel("top", openings=(hole(7.5, 100, 6),)), chassis=before)
     # the lower edge of a tray's front is not bent
     assert not codes(panel("front", openings=(hole(150, 3, 6),)))

@@ -80,13 +80,13 @@ def test_outside_names_the_amount_and_the_way() -> None:
     (one,) = found(panel(hole(1, 3, 50, 10)))
     assert (one.severity, one.code, one.feature) == ("error", "outside-panel", "hole[1]")
     assert "2 mm beyond the left edge" in one.message
-    assert number_before("towards the right", one.message) == pytest.approx(2 + rule(), abs=0.1)
+    assert number_before("to the right", one.message) == pytest.approx(2 + rule(), abs=0.1)
 
 
 def test_outside_altogether_is_moved_back_both_ways() -> None:
     """A hole off a corner of the panel is told both moves, and the moves cure it."""
     (one,) = found(panel(hole(1, 220, 130, 10)))
-    dx, dy = number_before("towards the left", one.message), number_before("towards the bottom", one.message)
+    dx, dy = number_before("to the left", one.message), number_before("downwards", one.message)
     assert found(panel(hole(1, 220 - dx, 130 - dy, 10))) == []
 
 
@@ -177,7 +177,7 @@ def test_a_clamp_over_an_opening() -> None:
     over = Clamp(1, (20, 20, 50, 40), 20)
     (one,) = found(panel(hole(1, 52, 30, 10), clamps=(over,)))
     assert (one.severity, one.code, one.feature) == ("error", "under-clamp", "hole[1]")
-    move = number_before("towards the left", one.message)
+    move = number_before("to the left", one.message)
     assert 50 - move <= 47 - MACHINE.nut_diameter / 2
     mark = hole(1, 45, 30, 10, finish="mark", cut=None, cut_diameter=None, marks=((45, 30),))
     assert codes(panel(mark, clamps=(over,))) == [("error", "under-clamp", "hole[1]")]
@@ -188,7 +188,7 @@ def test_a_clamp_beside_the_sheet() -> None:
     """A clamp that holds nothing is told how far to come onto the sheet."""
     (one,) = found(panel(clamps=(Clamp(2, (-30, 20, -10, 40), 20),)))
     assert (one.severity, one.code, one.feature) == ("warning", "clamp-off-stock", "clamp[2]")
-    assert number_before("towards the right", one.message) == 15
+    assert number_before("to the right", one.message) == 15
     assert found(panel(clamps=(Clamp(1, (-10, 20, 5, 40), 20),))) == []
 
 

@@ -16,7 +16,7 @@ from toolpaths.job.schema import Face
 from toolpaths.layout.box import Side, neighbours
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seats
-from toolpaths.layout.telling import Telling
+from toolpaths.layout.telling import AWAY_FROM, Telling
 
 BEND_SHEETS: Final = 3.0
 """Before bending a hole keeps this many thicknesses and the inside radius from the inside of the flange (sheet metal
@@ -46,9 +46,6 @@ def room_at(side: Side, box: Bounds, outline: Bounds) -> float:
     x0, y0, x1, y1 = box
     left, low, right, high = outline
     return {"left": x0 - left, "right": right - x1, "lower": y0 - low, "upper": high - y1}[side]
-
-
-_AWAY: Final[dict[Side, str]] = {"left": "right", "right": "left", "lower": "top", "upper": "bottom"}
 
 
 def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Telling) -> Iterator[Finding]:
@@ -83,5 +80,5 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
         yield Finding(
             "error" if cuts else "warning", "bend-zone", panel.name, feature,
             f"{what} comes within {telling.say(max(0.0, least + short))} of the outer edge at the {wall}{cuts}; {why}: "
-            f"move it {telling.cure(-short)} towards the {_AWAY[side]}",
+            f"move it {telling.cure(-short)} {AWAY_FROM[side]}",
         )  # fmt: skip

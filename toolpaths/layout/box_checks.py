@@ -161,7 +161,7 @@ def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = Tr
     if moves:
         by, _, way, moving = min(moves, key=lambda move: (round(move[0], 2), move[1]))
         name = "it" if moving is two else moving.name
-        cures.append(f"move {name} {telling.cure(by)} towards the {way}")
+        cures.append(f"move {name} {telling.cure(by)} {way}")
     if turns:
         cures += [
             f"turn {moving.name} by 90 degrees"

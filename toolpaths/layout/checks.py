@@ -17,11 +17,12 @@ from toolpaths.geometry.judge import faceted, gap, overlaps
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import rounded_rectangle
 from toolpaths.layout.bends import room_at
-from toolpaths.layout.box import SIDES
+from toolpaths.layout.box import SIDES, Side
 from toolpaths.layout.depths import countersinks, floors, threads
 from toolpaths.layout.nesting import in_floor, mouth, mouth_width
 from toolpaths.layout.outline import lies_across
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
+from toolpaths.layout.telling import AWAY_FROM
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, TOUCH_OFF_CLEARANCE
 from toolpaths.units import Units, inches_beside, told
@@ -34,9 +35,6 @@ HOLD: Final = 5.0
 
 SLACK: Final = 4 * FACET_SAGITTA
 """Faceted shapes stand apart by at most this more or less than the exact ones: not worth a finding."""
-
-_TO_THE: Final = {"left": "right", "right": "left", "lower": "top", "upper": "bottom"}
-"""Away from each edge."""
 
 
 def findings(
@@ -129,9 +127,8 @@ def _near_bends_only(sheet: _Sheet, opening: Opening) -> bool:
 
 def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
     widest = mouth(opening)
-    left, low, right, high = widest.bounds
     x0, y0, x1, y1 = sheet.panel.outline.bounds
-    air = {"left": left - x0, "right": x1 - right, "lower": low - y0, "upper": y1 - high}
+    air = {side: room_at(side, widest.bounds, sheet.panel.outline.bounds) for side in SIDES}
     short = {side: sheet.web - margin for side, margin in air.items() if margin < sheet.web - SLACK}
     if {"left", "right"} <= short.keys() or {"lower", "upper"} <= short.keys():
         way, least = ("height", y1 - y0) if {"lower", "upper"} <= short.keys() else ("width", x1 - x0)
@@ -147,13 +144,13 @@ def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
         what = f"{_own(opening)} cuts through the panel's corner or edge"
     else:
         what = f"only {sheet.say(edge)} stays between {_own(opening)} and the edge"
-    moves = [f"{sheet.cure(amount)} towards the {_TO_THE[side]}" for side, amount in short.items()]
+    moves = [f"{sheet.cure(amount)} {AWAY_FROM[side]}" for side, amount in short.items()]
     if not moves or not _fits(sheet, _shifted(widest, _away(short))):
         moves = [f"{sheet.cure(_to_the_middle(sheet, widest))} towards the middle of the panel"]
     return f"{what}; {sheet.rule}: move it {' and '.join(moves)}"
 
 
-def _away(short: dict[str, float]) -> XY:
+def _away(short: dict[Side, float]) -> XY:
     """The shift, mm, that takes a shape away from the edges which it is too near to."""
     return short.get("left", 0.0) - short.get("right", 0.0), short.get("lower", 0.0) - short.get("upper", 0.0)
 
@@ -303,7 +300,7 @@ def _clamps(sheet: _Sheet) -> Iterator[Finding]:
     for clamp in sheet.panel.clamps:
         beside = _moves_between(clamp.area, sheet.panel.stock)
         if beside:
-            moves = " and ".join(f"{sheet.cure(amount + HOLD)} towards the {way}" for way, amount in beside)
+            moves = " and ".join(f"{sheet.cure(amount + HOLD)} {way}" for way, amount in beside)
             yield Finding(
                 "warning", "clamp-off-stock", sheet.panel.name, f"clamp[{clamp.number}]",
                 f"clamp {clamp.number} holds nothing, it lies beside the sheet: move it {moves}",
@@ -325,10 +322,10 @@ def _clamps(sheet: _Sheet) -> Iterator[Finding]:
 def _moves_between(area: Rectangle, stock: Rectangle) -> list[tuple[str, float]]:
     """The ways, with mm, in which a rectangle beside the stock must come to touch it; empty where it lies on it."""
     steps = (
-        ("right", stock[0] - area[2]),
-        ("left", area[0] - stock[2]),
-        ("top", stock[1] - area[3]),
-        ("bottom", area[1] - stock[3]),
+        ("to the right", stock[0] - area[2]),
+        ("to the left", area[0] - stock[2]),
+        ("upwards", stock[1] - area[3]),
+        ("downwards", area[1] - stock[3]),
     )
     return [(way, amount) for way, amount in steps if amount >= 0]
 
@@ -350,10 +347,10 @@ def _clear_of(sheet: _Sheet, clamp: Clamp, opening: Opening) -> str:
     left, low, right, high = opening.cut.bounds if opening.cut else _bounds_of(opening.marks)
     x0, y0, x1, y1 = clamp.area
     margin = sheet.machine.nut_diameter / 2 + CLAMP_CLEARANCE
-    ways = (("left", x1 - left), ("right", right - x0), ("bottom", y1 - low), ("top", high - y0))
+    ways = (("to the left", x1 - left), ("to the right", right - x0), ("downwards", y1 - low), ("upwards", high - y0))
     way, amount = min(ways, key=lambda step: step[1])
     return (
-        f"move the clamp {sheet.cure(amount + margin)} towards the {way}, "
+        f"move the clamp {sheet.cure(amount + margin)} {way}, "
         f"so that the collet nut ({sheet.say(sheet.machine.nut_diameter)}) passes it"
     )
 

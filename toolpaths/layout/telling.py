@@ -7,11 +7,18 @@ from dataclasses import dataclass
 from typing import Final
 
 from toolpaths.geometry.segment import XY
-from toolpaths.layout.box import Thing
+from toolpaths.layout.box import Side, Thing
 from toolpaths.units import Units, told
 
-WAYS: Final[dict[str, XY]] = {"right": (1.0, 0.0), "left": (-1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
+WAYS: Final[dict[str, XY]] = {
+    "to the right": (1.0, 0.0), "to the left": (-1.0, 0.0), "upwards": (0.0, 1.0), "downwards": (0.0, -1.0),
+}  # fmt: skip
 """The ways in which a thing can be moved on its panel, as seen from the panel's outside."""
+
+AWAY_FROM: Final[dict[Side, str]] = {
+    "left": "to the right", "right": "to the left", "lower": "upwards", "upper": "downwards",
+}  # fmt: skip
+"""The way from each side of a panel."""
 
 
 @dataclass(frozen=True, slots=True)
