@@ -88,7 +88,43 @@ def test_a_nut_lies_wholly_on_the_panel(told: Callable[..., dict[str, str]]) -> 
     assert not told(post(10, 50)) and not told(post(190, 90))
     found = told(post(9.9, 50))
     assert set(found) == {"seat-over-edge"}
-    assert "reaches 0.1 mm beyond the edge" in found["seat-over-edge"] and "0.1 mm inwards" in found["seat-over-edge"]
+    assert "reaches 0.1 mm beyond the edge of the panel: move it 0.1 mm to the right" in found["seat-over-edge"]
+
+
+def test_a_rounded_corner_is_an_edge(told: Callable[..., dict[str, str]]) -> None:
+    """A nut of 20 mm at a corner of radius 30 is over the edge where its middle is more than 20 mm from the corner's,
+    and the move told cures."""
+    corner = PLATE + "corner_radius = 30\n"
+    assert not told(post(16, 16), plate=corner)  # 19.8 mm from (30, 30)
+    found = told(post(15.8, 15.8), plate=corner)  # 20.08 mm
+    assert set(found) == {"seat-over-edge"} and "0.1 mm to the right and 0.1 mm upwards" in found["seat-over-edge"]
+    assert not told(post(15.9, 15.9), plate=corner)
+
+
+BOX = """
+[chassis]
+inside = {{ length = 196, depth = 96, height = 58 }}
+bend_radius = 2
+faces = {{ {face} = "plate" }}
+"""
+
+
+@pytest.mark.parametrize("holes", ["after bending", "before bending"])
+def test_only_a_bent_side_is_no_edge(told: Callable[..., dict[str, str]], holes: str) -> None:
+    """The lower edge of a tray's front is free, and a nut over it is told; the upper one is bent and has a rule of its
+    own."""
+    box = BOX.format(face="front") + f'holes = "{holes}"\n'
+    front = PLATE.replace("height = 100", "height = 60").replace("width = 200", "width = 196")
+    assert "seat-over-edge" not in told(post(100, 10), plate=front, more=box)
+    assert "0.5 mm beyond the edge" in told(post(100, 9.5), plate=front, more=box)["seat-over-edge"]
+    over = told(post(100, 51), plate=front, more=box)
+    assert "seat-over-edge" not in over and "bend-zone" in over
+
+
+def test_a_seat_larger_than_the_panel(told: Callable[..., dict[str, str]]) -> None:
+    """No move helps a nut of 20 mm on a strip of 19, and none is told."""
+    strip = PLATE.replace("height = 100", "height = 19")
+    assert "a larger panel, or a smaller part" in told(post(100, 9.5), plate=strip)["seat-over-edge"]
 
 
 def test_a_nut_lies_on_no_foreign_opening(told: Callable[..., dict[str, str]]) -> None:

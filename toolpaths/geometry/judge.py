@@ -23,8 +23,7 @@ def faceted(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
 
     Outward arcs lose up to the sagitta, inward arcs gain it: 'inscribed' in the sense of the arcs.
     """
-    _check_sagitta(sagitta)
-    return Polygon([point for segment in contour.segments for point in _vertices(segment, sagitta)])
+    return Polygon(vertices(contour, sagitta))
 
 
 def faceted_outside(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
@@ -34,6 +33,12 @@ def faceted_outside(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon
     """
     _check_sagitta(sagitta)
     return Polygon([point for segment in contour.segments for point in _outer_vertices(segment, sagitta)])
+
+
+def vertices(contour: Contour, sagitta: float = FACET_SAGITTA) -> tuple[XY, ...]:
+    """Points on the contour, its corners among them; between two of them it bows by at most ``sagitta`` mm."""
+    _check_sagitta(sagitta)
+    return tuple(point for segment in contour.segments for point in _vertices(segment, sagitta))
 
 
 def region(contours: Sequence[Contour], sagitta: float = FACET_SAGITTA) -> Any:

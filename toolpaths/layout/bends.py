@@ -13,7 +13,7 @@ from toolpaths.finding import Finding
 from toolpaths.geometry.segment import Bounds
 from toolpaths.job.chassis import Chassis
 from toolpaths.job.schema import Face
-from toolpaths.layout.box import Side, neighbours
+from toolpaths.layout.box import Side, folded_sides
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seats
 from toolpaths.layout.telling import AWAY_FROM, Telling
@@ -24,11 +24,6 @@ design guide pages: 3t + R; other pages say less)."""
 
 SLACK: Final = 0.005
 """mm; less is rounding."""
-
-
-def folded_sides(face: Face, chassis: Chassis) -> dict[Side, Face]:
-    """The sides of a face at which a wall is bent to it, with that wall."""
-    return {side: wall for side, wall in neighbours(face).items() if frozenset({face, wall}) in chassis.folds}
 
 
 def bend_findings(panels: Sequence[Panel], chassis: Chassis, telling: Telling) -> Iterator[Finding]:

@@ -69,6 +69,11 @@ def neighbours(face: Face) -> dict[Side, Face]:
     return dict(zip(SIDES, _NEIGHBOURS[face], strict=True))
 
 
+def folded_sides(face: Face, chassis: Chassis) -> dict[Side, Face]:
+    """The sides of a face at which a wall is bent to it, with that wall."""
+    return {side: wall for side, wall in neighbours(face).items() if frozenset({face, wall}) in chassis.folds}
+
+
 def inside_of(face: Face, chassis: Chassis) -> tuple[float, float, float]:
     """What the box measures inside along a face's X and Y, and away from it."""
     sizes = (chassis.length, chassis.depth, chassis.height)
@@ -81,10 +86,8 @@ def inside_of(face: Face, chassis: Chassis) -> tuple[float, float, float]:
 def extent(face: Face, chassis: Chassis) -> Rectangle:
     """A face from outside to outside of the walls that are bent to it, its inside beginning at 0, 0."""
     across, up, _ = inside_of(face, chassis)
-    by = {
-        side: chassis.thickness if frozenset({face, wall}) in chassis.folds else 0.0
-        for side, wall in neighbours(face).items()
-    }
+    bent = folded_sides(face, chassis)
+    by = {side: chassis.thickness if side in bent else 0.0 for side in SIDES}
     return 0.0 - by["left"], 0.0 - by["lower"], across + by["right"], up + by["upper"]
 
 

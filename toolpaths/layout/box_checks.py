@@ -49,7 +49,7 @@ def findings(
     found += rule_findings(box, panels, keep_apart, metals, telling)
     found += fit_findings(panels, chassis, cabinet, telling)
     found += folded_findings(panels)
-    found += seat_findings(panels, telling)
+    found += seat_findings(panels, chassis, telling)
     if chassis is not None:
         found += bend_findings(panels, chassis, telling)
     return found

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from toolpaths.finding import Finding
 from toolpaths.job.chassis import Cabinet, Chassis
 from toolpaths.job.schema import Face
-from toolpaths.layout.bends import folded_sides, room_at
-from toolpaths.layout.box import SIDES, extent, inside_of
+from toolpaths.layout.bends import room_at
+from toolpaths.layout.box import SIDES, extent, folded_sides, inside_of
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seats
 from toolpaths.layout.telling import Telling

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
 
 from toolpaths.finding import Finding
-from toolpaths.geometry.judge import inside, overlaps
-from toolpaths.geometry.segment import Bounds
+from toolpaths.geometry.judge import inside, overlaps, vertices
+from toolpaths.geometry.segment import XY, Arc, Bounds
+from toolpaths.job.chassis import Chassis
 from toolpaths.layout.bodies import Body, Placement
+from toolpaths.layout.box import folded_sides
 from toolpaths.layout.panel import Opening, Panel
-from toolpaths.layout.telling import Telling
-from toolpaths.tolerance import SAME_POINT
+from toolpaths.layout.telling import Telling, it
+from toolpaths.tolerance import FACET_SAGITTA, SAME_POINT
 
-SEATS = ("nut", "flange")
+SLACK: Final = 2 * FACET_SAGITTA
+"""mm; rounded seats are looked at as facets, and differ by less."""
+
+_MOST_STEPS: Final = 50
+"""A seat over two edges is brought in by a few steps; one that is larger than the panel never."""
+
+SEATS: Final = ("nut", "flange")
 """What must lie flat on the sheet."""
 
 
@@ -23,35 +34,68 @@ def seats(placement: Placement, thickness: float) -> Iterator[Body]:
             yield body
 
 
-def seat_findings(panels: Sequence[Panel], telling: Telling) -> Iterator[Finding]:
+def seat_findings(panels: Sequence[Panel], chassis: Chassis | None, telling: Telling) -> Iterator[Finding]:
     """Seats over the panel's edge or over a foreign opening, and bodies that do not go through their own hole."""
     for panel in panels:
         for place, placement in enumerate(panel.placements):
             own = [opening for opening in panel.openings if opening.component == place]
-            yield from _over_edge(panel, placement, telling)
+            yield from _over_edge(panel, _edge(panel, chassis), placement, telling)
             yield from _over_openings(panel, place, placement)
             yield from _not_through(panel, placement, own)
 
 
-def _over_edge(panel: Panel, placement: Placement, telling: Telling) -> Iterator[Finding]:
-    if panel.on_blank or panel.flanges:
-        return  # the sheet goes on, and has rules of its own beside a bend
-    worst = 0.0
-    role = ""
-    for body in seats(placement, panel.thickness):
-        by = _beyond(body.footprint.bounds, panel.outline.bounds)
-        if by > max(worst, SAME_POINT):
-            worst, role = by, body.role
-    if role:
-        yield Finding(
-            "warning", "seat-over-edge", panel.name, placement.feature,
-            f"the {role} of {placement.name} reaches {telling.say(worst)} beyond the edge of the panel: move it "
-            f"{telling.cure(worst)} inwards",
-        )  # fmt: skip
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """The outline of a panel: a rectangle ``core`` with all that is within ``radius`` of it. Where a wall is bent to
+    the panel the core has no end: the sheet goes on there, and has rules of its own beside a bend."""
+
+    core: Bounds
+    radius: float
+
+    def beyond(self, point: XY) -> tuple[float, XY]:
+        """How far a point lies outside, mm (0 or less: it does not), and the unit direction back."""
+        x0, y0, x1, y1 = self.core
+        dx, dy = min(max(point[0], x0), x1) - point[0], min(max(point[1], y0), y1) - point[1]
+        far = math.hypot(dx, dy)
+        return far - self.radius, ((dx / far, dy / far) if far > 0 else (0.0, 0.0))
 
 
-def _beyond(box: Bounds, outline: Bounds) -> float:
-    return max(outline[0] - box[0], outline[1] - box[1], box[2] - outline[2], box[3] - outline[3])
+def _edge(panel: Panel, chassis: Chassis | None) -> _Edge:
+    face = chassis.face_of(panel.name) if chassis else None
+    bent = folded_sides(face, chassis) if chassis and face else {}
+    radius = max((one.radius for one in panel.outline.segments if isinstance(one, Arc)), default=0.0)
+    x0, y0, x1, y1 = panel.outline.bounds
+    core = (
+        -math.inf if "left" in bent else x0 + radius, -math.inf if "lower" in bent else y0 + radius,
+        math.inf if "right" in bent else x1 - radius, math.inf if "upper" in bent else y1 - radius,
+    )  # fmt: skip
+    return _Edge(core, radius)
+
+
+def _over_edge(panel: Panel, edge: _Edge, placement: Placement, telling: Telling) -> Iterator[Finding]:
+    on_sheet = [(body.role, vertices(body.footprint)) for body in seats(placement, panel.thickness)]
+    worst, role = max(
+        ((edge.beyond(point)[0], role) for role, points in on_sheet for point in points), default=(0.0, "nut")
+    )
+    if worst <= SLACK:
+        return
+    way = _way_in([point for _, points in on_sheet for point in points], edge)
+    cure = f"move {it(placement)} {telling.moves(*way)}" if way else "it needs a larger panel, or a smaller part"
+    yield Finding(
+        "warning", "seat-over-edge", panel.name, placement.feature,
+        f"the {role} of {placement.name} reaches {telling.say(worst)} beyond the edge of the panel: {cure}",
+    )  # fmt: skip
+
+
+def _way_in(points: Sequence[XY], edge: _Edge) -> XY | None:
+    """The move after which no point lies outside, mm; None where there is none."""
+    x = y = 0.0
+    for _ in range(_MOST_STEPS):
+        by, way = max(edge.beyond((px + x, py + y)) for px, py in points)
+        if by <= SLACK:
+            return x, y
+        x, y = x + by * way[0], y + by * way[1]
+    return None
 
 
 def _over_openings(panel: Panel, place: int, placement: Placement) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from toolpaths.geometry.segment import XY
+from toolpaths.layout.bodies import Placement
 from toolpaths.layout.box import Side, Thing
 from toolpaths.units import Units, told
 
@@ -19,6 +20,10 @@ AWAY_FROM: Final[dict[Side, str]] = {
     "left": "to the right", "right": "to the left", "lower": "upwards", "upper": "downwards",
 }  # fmt: skip
 """The way from each side of a panel."""
+
+
+MICRON: Final = 0.001
+"""mm; no hand moves a thing by less."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +39,16 @@ class Telling:
     def cure(self, length: float) -> str:
         """A length to move by, rounded up to a tenth of a mm, so that the rounded number cures to a micron."""
         return self.say(math.ceil(length * 10 - 0.01) / 10)
+
+    def moves(self, across: float, up: float) -> str:
+        """A move on a panel, mm to the right and upwards, in words; what is below a micron is left out."""
+        steps = (("to the right", across), ("to the left", -across), ("upwards", up), ("downwards", -up))
+        return " and ".join(f"{self.cure(by)} {way}" for way, by in steps if by > MICRON)
+
+
+def it(placement: Placement) -> str:
+    """What is to be moved where a component stands wrong: a row's stands where its row puts it."""
+    return "its row" if placement.number else "it"
 
 
 def own(thing: Thing) -> str:
