@@ -267,6 +267,32 @@ def test_a_hot_valve_does_not_warm_itself() -> None:
     assert [one.code for one in found(pair(10, ("hot", "glass"), ("hot", "glass")))] == ["hot-near-bulb"]
 
 
+def test_heat_goes_from_bulb_to_bulb() -> None:
+    """Heat is measured from glass to glass: saddles, screw heads and what hangs inside do not count."""
+
+    def valve(number: int, x: float) -> Placement:
+        saddle, socket = block(x, 100, 60, 40, 0, 2, "flange"), Body("body", circle((x, 100), 44), -20, -1)
+        screw = Body("body", circle((x + 28, 100), 6), 2, 5)
+        bulb = (Body("body", circle((x, 100), 40), 2, 20), Body("body", circle((x, 100), 36), 20, 110))
+        return part(number, x, 100, saddle, socket, screw, *bulb, traits=("hot", "glass"))
+
+    assert not [one for one in found(panel("top", valve(1, 100), valve(2, 155))) if one.code == "hot-near-bulb"]
+    (finding,) = [one for one in found(panel("top", valve(1, 100), valve(2, 154.8))) if one.code == "hot-near-bulb"]
+    assert "14.8 mm" in finding.message and "0.2 mm more" in finding.message
+
+
+def test_octal_valves_side_by_side(job_of: Callable[..., Job]) -> None:
+    """Two octal sockets at 59.3 mm have their bulbs of 40 mm 19.3 mm apart, and are told at 54.9 mm."""
+    octal = '[[panel.part]]\npart = "octal socket"\nat = [{}, 60]\n'
+    head = JOB.partition("  [[panel.hole]]")[0].format(height=120)
+
+    def told(apart: float) -> set[str]:
+        return {one.code for one in pipeline.check(job_of(head + octal.format(50) + octal.format(50 + apart)))}
+
+    assert "hot-near-bulb" not in told(59.3) | told(55.1)
+    assert "hot-near-bulb" in told(54.9)
+
+
 def test_crossed_transformers_are_fine() -> None:
     """Axes at right angles on one face or on two are not told; parallel ones round a corner are."""
     one = inside(1, 150, 150, traits=("transformer",), axis=(1.0, 0.0))

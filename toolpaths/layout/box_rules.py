@@ -7,10 +7,12 @@ local electrical codes and makers' data come first.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from toolpaths.finding import Finding
+from toolpaths.geometry.judge import holds
 from toolpaths.geometry.solid import XYZ, box_distance, distance, dot
 from toolpaths.job.chassis import KeepApart
 from toolpaths.job.component import Trait
@@ -50,14 +52,19 @@ def _placement(thing: Thing) -> Placement:
     return thing.placement
 
 
+def _whole(thing: Thing) -> Thing:
+    return thing
+
+
 def _near(
-    firsts: Sequence[Thing], seconds: Sequence[Thing], within: float
+    firsts: Sequence[Thing], seconds: Sequence[Thing], within: float, of: Callable[[Thing], Thing] = _whole
 ) -> Iterator[tuple[Thing, Thing, float]]:
-    """Pairs nearer than ``within`` with their distance, each pair once."""
+    """Pairs nearer than ``within`` with their distance, each pair once; ``of`` says what of a thing is measured."""
     seen: set[tuple[int, int]] = set()
     if within <= 0:
         return
-    boxes = {id(thing): thing.bounds for thing in (*firsts, *seconds)}
+    measured = {id(thing): of(thing) for thing in (*firsts, *seconds)}
+    boxes = {key: thing.bounds for key, thing in measured.items()}
     for first in firsts:
         for second in seconds:
             key = min(id(first), id(second)), max(id(first), id(second))
@@ -66,7 +73,7 @@ def _near(
             seen.add(key)
             if box_distance(boxes[id(first)], boxes[id(second)]) >= within:
                 continue
-            gap = gap_between(first, second, within)
+            gap = gap_between(measured[id(first)], measured[id(second)], within)
             if gap is not None and gap.distance < within - PIECE:
                 yield first, second, gap.distance
 
@@ -113,12 +120,25 @@ def _heat(parts: Sequence[Thing], keep: KeepApart, telling: Telling) -> Iterator
         (bulbs, keep.hot_from_bulb, "hot-near-bulb", "heats it"),
     )
     for others, least, code, harm in rules:
-        for one, two, apart in _near(hot, others, least):
+        for one, two, apart in _near(hot, others, least, _itself):
             yield Finding(
                 "warning", code, two.panel, two.feature,
                 f"{own(two)} is {telling.say(apart)} from {other(one)}, which is hot and {harm}: keep them "
                 f"{telling.say(least)} apart, {telling.cure(least - apart)} more",
             )  # fmt: skip
+
+
+def _itself(thing: Thing) -> Thing:
+    """What is hot, or is harmed by heat, without the saddle and the screws that hold it.
+
+    Of a bulb or a can that is what stands highest outside, with the bodies under its middle; of others all bodies.
+    """
+    bodies = [solid for role, solid in thing.solids if role == "body"]
+    outside = [solid for solid in bodies if solid.low >= 0]
+    if outside and (_has(thing, "glass") or _has(thing, "capacitor can")):
+        x0, y0, x1, y1 = max(outside, key=lambda solid: solid.high).footprint.bounds
+        bodies = [solid for solid in outside if holds(solid.footprint, ((x0 + x1) / 2, (y0 + y1) / 2))]
+    return replace(thing, solids=tuple(("body", solid) for solid in bodies)) if bodies else thing
 
 
 def _live(box: Assembly, least: float, telling: Telling) -> Iterator[Finding]:
