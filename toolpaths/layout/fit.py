@@ -9,10 +9,10 @@ from toolpaths.finding import Finding
 from toolpaths.job.chassis import Cabinet, Chassis
 from toolpaths.job.schema import Face
 from toolpaths.layout.bends import room_at
-from toolpaths.layout.box import SIDES, extent, folded_sides, inside_of
+from toolpaths.layout.box import SIDES, Side, extent, folded_sides, inside_of
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seats
-from toolpaths.layout.telling import Telling
+from toolpaths.layout.telling import Telling, it
 from toolpaths.tolerance import PIECE
 
 
@@ -115,15 +115,28 @@ def _speakers(panels: Sequence[Panel], cabinet: Cabinet, telling: Telling) -> It
             if "loudspeaker" not in placement.traits:
                 continue
             behind = [body for body in seats(placement, panel.thickness) if body.high < 0]
-            rooms = [room_at(side, body.footprint.bounds, panel.outline.bounds) for body in behind for side in SIDES]
-            least = min(rooms, default=math.inf)
+            rooms = {
+                side: min(room_at(side, body.footprint.bounds, panel.outline.bounds) for body in behind)
+                for side in SIDES
+                if behind
+            }
+            least = min(rooms.values(), default=math.inf)
             if least < cabinet.cloth_turned - PIECE:
+                move = _off_cloth(rooms, cabinet.cloth_turned, it(placement), telling)
                 yield Finding(
                     "warning", "speaker-on-cloth", panel.name, placement.feature,
                     f"the frame of {placement.name} comes within {telling.say(max(0.0, least))} of the baffle's edge, "
                     f"where {telling.say(cabinet.cloth_turned)} of cloth is turned over behind: it would sit on the "
-                    f"cloth; move it {telling.cure(cabinet.cloth_turned - least)} inwards, or take a smaller one",
+                    f"cloth; {move}take a smaller one, or turn less cloth over",
                 )  # fmt: skip
+
+
+def _off_cloth(rooms: dict[Side, float], turned: float, name: str, telling: Telling) -> str:
+    """The move after which a frame is clear of the cloth on all sides; empty where it is too large for any."""
+    if rooms["left"] + rooms["right"] < 2 * turned - PIECE or rooms["lower"] + rooms["upper"] < 2 * turned - PIECE:
+        return ""
+    short = {side: max(0.0, turned - room) for side, room in rooms.items()}
+    return f"move {name} {telling.moves(short['left'] - short['right'], short['lower'] - short['upper'])}, or "
 
 
 def _no_play(
