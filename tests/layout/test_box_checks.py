@@ -116,6 +116,14 @@ def test_a_wall_in_the_way() -> None:
     assert not found(panel("front", inside(1, 150, 40, 20, deep=200)))
 
 
+def test_what_touches_is_clear_of_a_wall() -> None:
+    """A saddle that lies on the rim of a wall, and so touches it, makes no move longer than the body asks for."""
+    saddle = block(100, 9.85, 30, 33, 0, 2, "flange")
+    (finding,) = [one for one in found(panel("top", replace(inside(1, 100, 9.85), bodies=(
+        saddle, block(100, 9.85, 20, 20, -21, -1))))) if one.code == "meets-wall"]  # fmt: skip
+    assert "0.15 mm deep" in finding.message and "move it 0.2 mm upwards" in finding.message
+
+
 MAGNET = Obstacle(1, "magnet", (150, 40), "rear", "outside", 10, None, 90, 40, "height", 0)
 
 
@@ -192,6 +200,16 @@ def test_holes_beside_a_bend() -> None:
     assert codes(panel("front", openings=(hole(150, 75.6, 6),))) == [("warning", "bend-zone", "hole[1]")]
     # over the sheet of the wall itself the cutter would run into it
     assert codes(panel("front", openings=(hole(150, 77.1, 6),))) == [("error", "bend-zone", "hole[1]")]
+
+
+def test_the_hole_runs_into_the_wall_and_not_its_flange() -> None:
+    """Where a flange comes nearest to the edge, and its hole over the wall, the cutter that is told is the hole's."""
+    flange = part(1, 150, 77.1, Body("flange", circle((150, 77.1), 14), 0, 2))
+    opening = replace(hole(150, 77.1, 6), feature="part[1]", label="P1")
+    (finding,) = [one for one in found(panel("front", flange, openings=(opening,))) if one.code == "bend-zone"]
+    assert finding.severity == "error"
+    assert "the flange of P1" in finding.message
+    assert "and the cutter of A1 (P1) would run into the top" in finding.message
 
 
 def test_nuts_and_washers_sit_on_the_flat() -> None:

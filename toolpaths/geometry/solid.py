@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from toolpaths.errors import GeometryError
@@ -226,6 +226,15 @@ def slide(first: Prism, second: Prism, way: XYZ, air: float = 0.0, furthest: flo
         middle = (near + far) / 2
         near, far = (near, middle) if clear(middle) else (middle, far)
     return far
+
+
+def moved(solid: Prism, by: XYZ) -> Prism:
+    """A solid moved in space, mm.
+
+    >>> moved(box_of((0, 0, 1, 1), 0, 1, Frame((0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1))), (2, 0, 5)).bounds
+    (2.0, 0.0, 5.0, 3.0, 1.0, 6.0)
+    """
+    return replace(solid, frame=replace(solid.frame, origin=along(solid.frame.origin, by, 1.0)))
 
 
 # The way there -------------------------------------------------------------------------------------------------------

@@ -49,7 +49,7 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
     flat = chassis.flat_from
     wanted = chassis.thickness + BEND_SHEETS * chassis.thickness + chassis.bend_radius if before else flat
     worst: dict[str, tuple[float, str, float]] = {}
-    into_wall: set[str] = set()
+    into_wall: dict[str, str] = {}
 
     def note(feature: str, what: str, box: Bounds, least: float) -> None:
         room = room_at(side, box, outline)
@@ -60,7 +60,7 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
         name = f"{opening.tag} ({opening.label})" if opening.label else opening.tag
         note(opening.feature, name, opening.shape.bounds, wanted)
         if not before and opening.cut and room_at(side, opening.cut.bounds, outline) < chassis.thickness - SLACK:
-            into_wall.add(opening.feature)
+            into_wall.setdefault(opening.feature, name)
     for placement in panel.placements:
         for body in seats(placement, panel.thickness):
             note(placement.feature, f"the {body.role} of {placement.name}", body.footprint.bounds, flat)
@@ -71,7 +71,10 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
             if before and least > flat
             else f"the sheet is flat only from {telling.say(least)} on (thickness and bend radius)"
         )
-        cuts = f", so that the cutter would run into the {wall}" if feature in into_wall else ""
+        cuts = ""
+        if feature in into_wall:
+            cutter = "so that the cutter" if into_wall[feature] == what else f"and the cutter of {into_wall[feature]}"
+            cuts = f", {cutter} would run into the {wall}"
         yield Finding(
             "error" if cuts else "warning", "bend-zone", panel.name, feature,
             f"{what} comes within {telling.say(max(0.0, least + short))} of the outer edge at the {wall}{cuts}; {why}: "

@@ -13,7 +13,7 @@ from typing import Final
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.segment import XY
-from toolpaths.geometry.solid import XYZ, Prism, box_distance, distance, overlap, scaled, slide
+from toolpaths.geometry.solid import XYZ, Prism, box_distance, distance, moved, overlap, scaled, slide
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.component import Role
 from toolpaths.layout.bends import bend_findings
@@ -197,13 +197,16 @@ def _stays_on(thing: Thing, by: XY) -> bool:
 
 
 def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
-    """The least move along a direction after which every solid of the one is clear of every one of the other."""
+    """The least move along a direction after which every solid of the one is clear of every one of the other.
+
+    What only touches is clear, as where the saddle of a socket lies on the rim of the wall below it.
+    """
     by = 0.0
     spanners = any(all(role == "spanner" for role, _ in thing.solids) for thing in (moving, still))
     pairs = [(one, two) for _, one, two in _pairs(moving, still, spanners)]
     for _ in range(8):
         short = [
-            (one, two) for one, two in pairs if not _apart(distance(one, two, shift=scaled(way, by), enough=air), air)
+            (one, two) for one, two in pairs if not _apart(one, two, scaled(way, by), air)
         ]
         if not short:
             return by
@@ -215,8 +218,10 @@ def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
     return None
 
 
-def _apart(by: float, air: float) -> bool:
-    return by >= air - MEET if air > 0 else by > 0
+def _apart(one: Prism, two: Prism, shift: XYZ, air: float) -> bool:
+    """Whether the first, moved by ``shift``, has the air that is wanted, or does not meet the second where none is."""
+    apart = distance(one, two, shift=shift, enough=max(air, MEET))
+    return apart >= air - MEET if air > 0 else apart > 0 or overlap(moved(one, shift), two) <= MEET
 
 
 def turned(thing: Thing) -> Thing:
