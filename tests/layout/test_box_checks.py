@@ -104,6 +104,24 @@ def test_turning_a_transformer_cures() -> None:
     assert "turn" not in near[0].message
 
 
+def test_cures_name_what_they_move() -> None:
+    """Of two parts of one name the cure tells the other's place; what stands in a row is moved with its row, and two of
+    one row are spaced further apart."""
+    tall = Body("body", rounded_rectangle((100, 100), 20, 60, 0), -30, -1)
+    one = replace(part(1, 100, 100, tall), label="")
+    two = replace(part(2, 150, 100, block(150, 100, 85, 20, -30, -1)), label="")
+    (finding,) = found(panel("top", one, two))
+    assert "turn it by 90 degrees" in finding.message
+    (finding,) = found(panel("top", replace(two, feature="part[1]"), replace(one, feature="part[2]")))
+    assert "or turn part (top, part[1]) by 90 degrees" in finding.message
+
+    first, second = replace(one, feature="row[1]", number=1), replace(two, feature="row[2]", number=1)
+    (finding,) = found(panel("top", first, second))
+    assert "move its row 2.5 mm to the right" in finding.message
+    (finding,) = found(panel("top", first, replace(second, feature="row[1]", number=2)))
+    assert "space the parts of their row 2.5 mm further apart" in finding.message and "move" not in finding.message
+
+
 def test_a_wall_in_the_way() -> None:
     """A body that reaches into a wall meets it; one that touches the wall does not; its own sheet never counts."""
     (finding,) = found(panel("top", inside(1, 9.5, 100)))

@@ -16,7 +16,7 @@ from toolpaths.job.schema import Face
 from toolpaths.layout.box import Side, folded_sides
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seats
-from toolpaths.layout.telling import AWAY_FROM, Telling
+from toolpaths.layout.telling import AWAY_FROM, Telling, it
 
 BEND_SHEETS: Final = 3.0
 """Before bending a hole keeps this many thicknesses and the inside radius from the inside of the flange (sheet metal
@@ -64,7 +64,9 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
     for placement in panel.placements:
         for body in seats(placement, panel.thickness):
             note(placement.feature, f"the {body.role} of {placement.name}", body.footprint.bounds, flat)
+    movers = {placement.feature: it(placement) for placement in panel.placements}
     for feature, (short, what, least) in worst.items():
+        mover = movers.get(feature, "it")
         why = (
             f"holes made before bending keep 3 thicknesses and the radius from the inside of the flange, here "
             f"{telling.say(least)} from the outer edge"
@@ -78,5 +80,5 @@ def _at_bend(panel: Panel, side: Side, wall: Face, chassis: Chassis, telling: Te
         yield Finding(
             "error" if cuts else "warning", "bend-zone", panel.name, feature,
             f"{what} comes within {telling.say(max(0.0, least + short))} of the outer edge at the {wall}{cuts}; {why}: "
-            f"move it {telling.cure(-short)} {AWAY_FROM[side]}",
+            f"move {mover} {telling.cure(-short)} {AWAY_FROM[side]}",
         )  # fmt: skip

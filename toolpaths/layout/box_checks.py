@@ -23,7 +23,7 @@ from toolpaths.layout.fit import fit_findings
 from toolpaths.layout.folded import folded_findings
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seat_findings
-from toolpaths.layout.telling import WAYS, Telling, other, own
+from toolpaths.layout.telling import WAYS, Telling, named, other, own
 from toolpaths.units import Units
 
 MEET: Final = 0.01
@@ -132,7 +132,7 @@ def _spanners(one: Thing, two: Thing, telling: Telling) -> Iterator[Finding]:
     ]
     for spanner, blocker, deep in blocked:
         order = blocker.kind == "component" and len(blocked) == 1
-        before = f"tighten it before {blocker.name} is fitted, or " if order else ""
+        before = f"tighten it before {named(blocker, spanner)} is fitted, or " if order else ""
         yield Finding(
             "note" if order else "warning", "no-spanner-room", spanner.panel, spanner.feature,
             f"the spanner for the nut of {own(spanner)} has no room, {other(blocker)} is {telling.say(deep)} in its "
@@ -150,7 +150,10 @@ def _spanner_alone(thing: Thing) -> Thing | None:
 
 
 def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = True) -> str:
-    """The shortest move of either on its panel, and a quarter turn of either where that helps."""
+    """The shortest move of either on its panel, and a quarter turn of either where that helps.
+
+    What stands in a row is moved with its row, and two of one row by spacing them further apart.
+    """
     cures: list[str] = []
     moves = [
         (by, index, way, moving)
@@ -158,13 +161,19 @@ def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = Tr
         if moving.kind == "component"
         for way, by in _moves(moving, still, air)
     ]
-    if moves:
+    if _in_one_row(one, two):
+        by_row = _along_row(one, two, air)
+        cures += [f"space the parts of their row {telling.cure(by_row)} further apart"] if by_row is not None else []
+    elif moves:
         by, _, way, moving = min(moves, key=lambda move: (round(move[0], 2), move[1]))
-        name = "it" if moving is two else moving.name
+        in_row = moving.placement is not None and moving.placement.number > 0
+        name = "it" if moving is two else named(moving, two)
+        if in_row:
+            name = "its row" if moving is two else f"the row of {name}"
         cures.append(f"move {name} {telling.cure(by)} {way}")
     if turns:
         cures += [
-            f"turn {moving.name} by 90 degrees"
+            f"turn {'it' if moving is two else named(moving, two)} by 90 degrees"
             for moving, still in ((two, one), (one, two))
             if moving.placement is not None and _is_long(moving) and _clear(turned(moving), still, air)
         ]
@@ -172,6 +181,22 @@ def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = Tr
         return ", or ".join(cures)
     deep = max(_overlap(one, two, spanners=False), air)
     return f"no move on its panel does: it needs {telling.cure(deep)} more room, or a smaller part"
+
+
+def _in_one_row(one: Thing, two: Thing) -> bool:
+    if one.placement is None or two.placement is None or one.placement.number == 0:
+        return False
+    return (one.panel, one.feature) == (two.panel, two.feature)
+
+
+def _along_row(one: Thing, two: Thing, air: float) -> float | None:
+    """How much further apart two of one row must stand to be clear, mm; None where that does not help."""
+    assert two.frame is not None and one.placement is not None and two.placement is not None
+    (x0, y0), (x1, y1) = one.placement.centre, two.placement.centre
+    apart = math.dist((x0, y0), (x1, y1))
+    if apart < MEET:
+        return None
+    return _way_out(two, one, two.frame.direction(((x1 - x0) / apart, (y1 - y0) / apart)), air)
 
 
 def _moves(moving: Thing, still: Thing, air: float) -> Iterator[tuple[str, float]]:

@@ -103,7 +103,8 @@ def _transformers(parts: Sequence[Thing], least: float, telling: Telling) -> Ite
         if abs(dot(_axis(one), _axis(two))) < math.cos(PARALLEL):
             continue
         flat = _placement(two).axis is not None
-        turn = f"turn {two.name} by 90 degrees" if flat else f"lay the axis of {two.name} across"
+        name = two.name if two.name != one.name else f"that of {two.feature}"
+        turn = f"turn {name} by 90 degrees" if flat else f"lay the axis of {name} across"
         yield Finding(
             "warning", "transformers-parallel", two.panel, two.feature,
             f"the axes of {own(two)} and {other(one)} are parallel and they stand {telling.say(apart)} apart: {turn}, "

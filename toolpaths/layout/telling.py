@@ -56,6 +56,11 @@ def own(thing: Thing) -> str:
     return thing.name
 
 
+def named(thing: Thing, beside: Thing) -> str:
+    """A thing by its name, and by its place too where the thing beside it has the same name."""
+    return other(thing) if thing.name == beside.name else thing.name
+
+
 def other(thing: Thing) -> str:
     """Another thing with its panel and its place in the job."""
     known = [part for part in (thing.panel, thing.feature) if part]
