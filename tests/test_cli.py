@@ -280,6 +280,27 @@ def test_listings_show_each_rows_source(what: str, run: Run) -> None:
     assert run(what, one)[1] in run(what, "-v")[1]
 
 
+def test_a_series_of_components_lists_its_sizes(run: Run, tmp_path: Path) -> None:
+    """A name of a series shows its components one below the other; one of them cannot be drawn without its size."""
+    rows = json.loads(run("parts", "grommet", "--json")[1])["parts"]
+    assert [(row["name"], row["nominal"]) for row in rows] == [
+        (f"grommet {size}", size) for size in ("3/16 in", "1/4 in", "3/8 in", "1/2 in")
+    ]
+    assert len(run("parts", "grommet")[1].splitlines()) == 5
+    status, _, error = run("parts", "grommet", "--svg", str(tmp_path / "a.svg"))
+    assert status == 2 and "it is a series, whose sizes are grommet 3/16 in" in error
+
+
+def test_keys_of_a_component_come_in_the_order_of_the_format() -> None:
+    """Whatever order sets have in this run, what a hole or room measures is listed in one order."""
+    seen = {
+        process("-m", "toolpaths", "parts", "octal socket", env={"PYTHONHASHSEED": str(seed)}).stdout
+        for seed in range(4)
+    }
+    (text,) = seen
+    assert "role flange, side outside, size 50, 33, corner radius 4, reach 2" in text
+
+
 def test_progress_is_for_terminals_only(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """The bar goes to standard error of a terminal and away at the end; a pipe and --quiet see none of it."""
     with cli.Progress(False) as bar:

@@ -367,7 +367,7 @@ def cutters(name: str | None, file: str | None, verbose: bool, **_: object) -> A
 @click.option("--svg", "picture", metavar="FILE", help="Draw the component called NAME at full size.")
 @spoken
 def parts(name: str | None, file: str | None, picture: str | None, verbose: bool, **_: object) -> Answer:
-    """List the components with what they are, or holes, room and source of the one called NAME."""
+    """List the components with what they are, or holes, room and source of the one called NAME, or a series' sizes."""
     from dataclasses import replace
     from pathlib import Path
 
@@ -376,7 +376,8 @@ def parts(name: str | None, file: str | None, picture: str | None, verbose: bool
     if picture is not None and name is None:
         raise click.UsageError("--svg draws one component: name it")
     table = Path(file) if file else None
-    answer = _listed("parts", listing.parts(name, table), ("name", "group", "summary"), name is not None or verbose)
+    rows = listing.parts(name, table)
+    answer = _listed("parts", rows, ("name", "group", "summary"), verbose or (name is not None and len(rows) == 1))
     if picture is not None and name is not None:
         from toolpaths import pipeline
 

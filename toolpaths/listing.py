@@ -41,15 +41,18 @@ def materials(name: str | None) -> list[Row]:
 
 
 def parts(name: str | None, file: Path | None) -> list[Row]:
-    """The components of the table, or one with all its holes and rooms as the table has them.
+    """The components of the table with all their holes and rooms as the table has them: all, one, or those of a series.
 
     Raises BadInput with every problem of the user's ``file``.
     """
     problems = Problems(file.name if file else "", "")
     table = PartsTable(problems, file)
+    names = table.names if name is None else (name,)
     if name is not None and name not in table.names:
-        raise UnknownName(f"no part is called {name!r}; {table.remark(name)}")
-    found = [table.find(key) for key in ([name] if name is not None else table.names)]
+        names = tuple(table.of_series(name).values())
+        if not names and not problems.found:
+            raise UnknownName(f"no part is called {name!r}; {table.remark(name)}")
+    found = [table.find(key) for key in names]
     if problems.found:
         raise problems.as_error()
     return [_part(one) for one in found if one is not None]
@@ -65,6 +68,8 @@ def _part(found: Described) -> Row:
         "passes_through_its_hole": row.passes,
         "traits": list(row.traits),
     }
+    if row.series and isinstance(row.nominal, float):
+        facts |= {"series": row.series, "nominal": inch_fraction(row.nominal) or f"{plain(row.nominal, 3)} mm"}
     if row.winding is not None:
         facts["winding"] = row.winding if isinstance(row.winding, str) else f"{row.winding:g} degrees from +x"
     (holes, from_file), (rooms, _) = found.holes, found.rooms
@@ -76,7 +81,8 @@ def _part(found: Described) -> Row:
 
 def _as_written(table: Table) -> Row:
     """The keys of a table as its file has them, its place first."""
-    keys = sorted(table.model_fields_set, key=lambda key: (key != "role", key != "side", key != "at"))
+    given = [key for key in type(table).model_fields if key in table.model_fields_set]
+    keys = sorted(given, key=lambda key: (key != "role", key != "side", key != "at"))
     return {key: _figures(getattr(table, key)) for key in keys}
 
 

@@ -229,6 +229,8 @@ class PartsTable:
 
     def remark(self, name: str) -> str:
         """What to write instead of an unknown name."""
+        if sizes := self.of_series(name):
+            return f"it is a series, whose sizes are {', '.join(sizes.values())}"
         found = nearest(name, self.names)
         return found if found.startswith("did you mean") else "see them all with: holewright parts"
 

@@ -105,9 +105,9 @@ class PlacingResolver:
         try:
             return None if name is None else self.parts.find(name)
         except KeyError:
-            remark = self.parts.remark(keys.part)
-            if sizes := self.parts.of_series(keys.part):
-                remark = f"it is a series: add nominal, one of {self._in_words(sizes)}"
+            sizes = self.parts.of_series(keys.part)
+            series = f"it is a series: add nominal, one of {self._in_words(sizes)}"
+            remark = series if sizes else self.parts.remark(keys.part)
             self.problems.add((*place, "part"), f"unknown part '{keys.part}'", remark)
             return None
 
