@@ -46,7 +46,7 @@ stops = st.one_of(
     spots.map(hole),
     st.tuples(spots, spots).map(lambda ends: stroke(*ends)),
     st.lists(spots, min_size=2, max_size=3).map(lambda places: [Way(place, place) for place in places]),
-    st.lists(st.tuples(spots, spots).map(lambda ends: Way(*ends)), min_size=1, max_size=2),
+    st.lists(st.builds(Way, spots, spots, st.integers(0, 40).map(float)), min_size=1, max_size=3),
 )
 
 

@@ -37,10 +37,10 @@ SEED = 442
 def shortened(
     places: Sequence[XY], order: Sequence[int], partner: Sequence[int], moves: int, nowhere: int | None = None
 ) -> list[int]:
-    """``order``, a round trip through all ``places``, made shorter; kicked until so many ``moves`` were made for it.
+    """``order``, a round trip through all ``places``, made shorter; kicked until so many ``moves`` were tried.
 
     Places that are each other's ``partner`` stay next to each other: the ends of a stroke, or the two ends of a way
-    that is no round trip. ``nowhere`` is a place as near to all others as any (distance 0): a free end.
+    that is no round trip. ``nowhere`` is a place at no distance from any other: a free end.
     """
     trip = _Trip(places, order, partner, nowhere)
     trip.settle(range(len(order)))
@@ -65,7 +65,7 @@ class _Trip:
         self.moves = 0
 
     def kick(self, moves: int) -> None:
-        """Kicks, each mended, and taken back where the trip is longer for it, until ``moves`` were made."""
+        """Kicks, each mended, and taken back where the trip is longer for it, until ``moves`` were tried."""
         count = len(self.order)
         stretch = min(STRETCH, count // 4)  # two of them are the shorter part of the round trip: see ``_turn``
         if stretch < 1:
@@ -79,7 +79,7 @@ class _Trip:
             self.moves += 1
             cost, ends = self._exchange(start, first, second)
             if ends and cost - self.settle(ends) > GAIN:
-                for i, j in reversed(self.journal):
+                for i, j in self.journal[::-1]:
                     self._turn(i, j)
 
     def _exchange(self, start: int, first: int, second: int) -> tuple[float, list[int]]:
