@@ -48,8 +48,8 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.simulation.page": frozenset(),
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
-    | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation", "stroke"}
-    | {"verify", "tables"},
+    | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
+    | {"stroke", "verify", "tables"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files"}),

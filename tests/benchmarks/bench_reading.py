@@ -1,4 +1,4 @@
-"""How many lines a second of processor time the strict reader turns into strokes, beside pygcode's controller in the same run.
+"""How many lines a second of processor time the strict reader turns into strokes, beside pygcode in the same run.
 
 Run it by hand: ``python tests/benchmarks/bench_reading.py``. The text is the headphone amplifier's top plate for a
 controller without arcs: some ten thousand lines, most of them short cuts. pygcode (a general library, for tests alone)
