@@ -18,7 +18,7 @@ from toolpaths.job.component import Role
 from toolpaths.job.schema import FACES
 from toolpaths.layout.bodies import Body, Placement
 from toolpaths.layout.box import assemble, extent
-from toolpaths.layout.box_checks import findings
+from toolpaths.layout.box_checks import MOST_MEETINGS, findings
 from toolpaths.layout.panel import Opening, Panel
 
 BOX = Chassis(
@@ -185,6 +185,13 @@ def test_room_for_the_spanner() -> None:
     room = Body("spanner", circle((116, 100), 10), 0, 20)
     other_nut = part(2, 116, 100, Body("nut", circle((116, 100), 8), 0, 3), room)
     assert not found(panel("top", nut, other_nut))
+
+
+def test_a_heap_of_components_is_told_once_it_is_plain() -> None:
+    """Of 30 parts in one place, 435 pairs, two hundred are told and that there are more; no rule goes on from there."""
+    heap = found(panel("top", *(inside(number, 100 + number / 10, 100) for number in range(1, 31))))
+    assert len(heap) == MOST_MEETINGS + 1 and {one.code for one in heap} == {"bodies-meet"}
+    assert (heap[-1].panel, heap[-1].severity) == ("", "error") and "over 200 pairs" in heap[-1].message
 
 
 def test_without_a_chassis_each_panel_is_looked_at_by_itself() -> None:

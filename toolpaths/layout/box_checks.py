@@ -32,6 +32,12 @@ MEET: Final = 0.01
 CURED: Final = 40
 """So many meetings are told with what cures them; a box with more is wrong as a whole."""
 
+MOST_MEETINGS: Final = 200
+"""So many meetings are told at all: a heap of components would otherwise take minutes, and nobody reads on."""
+
+MEETINGS: Final = {"component": "bodies-meet", "wall": "meets-wall", "obstacle": "meets-obstacle"}
+"""The code of a meeting with each kind of thing."""
+
 
 def findings(
     panels: Sequence[Panel],
@@ -46,6 +52,9 @@ def findings(
     box = assemble(panels, chassis, obstacles, metals)
     telling = Telling(units)
     found = list(_contacts(box, telling))
+    if sum(finding.code in MEETINGS.values() for finding in found) >= MOST_MEETINGS:
+        said = f"over {MOST_MEETINGS} pairs are in each other's room: the rest is looked at when they are apart"
+        return [*found, Finding("error", "bodies-meet", "", "", said)]
     found += rule_findings(box, panels, keep_apart, metals, telling)
     found += fit_findings(panels, chassis, cabinet, telling)
     found += folded_findings(panels)
@@ -70,6 +79,8 @@ def _contacts(box: Assembly, telling: Telling) -> Iterator[Finding]:
         deep = _overlap(one, two, spanners=False)
         if deep > MEET:
             told += 1
+            if told > MOST_MEETINGS:
+                return
             yield _meeting(one, two, deep, air, telling, cured=told <= CURED)
         elif air > 0 and (near := _least(one, two)) < air - MEET:
             yield Finding(
@@ -112,7 +123,7 @@ def _least(first: Thing, second: Thing) -> float:
 
 
 def _meeting(one: Thing, two: Thing, deep: float, air: float, telling: Telling, cured: bool) -> Finding:
-    code = {"component": "bodies-meet", "wall": "meets-wall", "obstacle": "meets-obstacle"}[one.kind]
+    code = MEETINGS[one.kind]
     cure = f": {_cure(one, two, air, telling)}" if cured else ""
     message = f"{own(two)} and {other(one)} are {telling.say(deep)} deep in each other{cure}"
     return Finding("error", code, two.panel, two.feature, message)

@@ -33,6 +33,9 @@ WEB_OF_DRILL: Final = 0.18
 HOLD: Final = 5.0
 """A clamp that lies beside the sheet is told to come this far onto it (common practice)."""
 
+CURED: Final = 40
+"""So many overlaps are told with the move that cures them; a panel with more is wrong as a whole."""
+
 SLACK: Final = 4 * FACET_SAGITTA
 """Faceted shapes stand apart by at most this more or less than the exact ones: not worth a finding."""
 
@@ -184,10 +187,13 @@ def _pairs(sheet: _Sheet) -> Iterator[Finding]:
             key = first.feature, second.feature
             least, one, two, count = worst.get(key, (math.inf, first, second, 0))
             worst[key] = (air, first, second, count + 1) if air < least else (least, one, two, count + 1)
+    told = 0
     for air, first, second, count in worst.values():
         name, feature = sheet.panel.name, second.feature
         if air <= SLACK:
-            yield Finding("error", "overlap", name, feature, _overlap_message(sheet, first, second) + _and_more(count))
+            told += 1
+            message = _overlap_message(sheet, first, second, cured=told <= CURED)
+            yield Finding("error", "overlap", name, feature, message + _and_more(count))
             continue
         yield Finding(
             "warning", "thin-web", name, feature,
@@ -223,7 +229,9 @@ def _air(first: Opening, second: Opening) -> float:
     return gap(mouth(first), mouth(second))
 
 
-def _overlap_message(sheet: _Sheet, first: Opening, second: Opening) -> str:
+def _overlap_message(sheet: _Sheet, first: Opening, second: Opening, cured: bool) -> str:
+    if not cured:
+        return f"{_own(second)} overlaps {_other(first)}"
     one, two = mouth(first), mouth(second)
     (ax, ay), (bx, by) = _middle(one.bounds), _middle(two.bounds)
     way = (bx - ax, by - ay) if math.hypot(bx - ax, by - ay) > SLACK else (1.0, 0.0)
