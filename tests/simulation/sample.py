@@ -172,7 +172,7 @@ def chassis(label: str = "earth") -> dict[str, Any]:
     strokes.arc(90, 50, -0.4, (90, 30), ccw=True)
     strokes.to(90, 60, -0.4)
     strokes.to(90, 60, 25, cut=False)
-    operations.append(operation(4, "clear to chips", 112, "H1", first, strokes, start, -1.5))
+    operations.append(operation(4, "clear to chips", 112, "H1", first, strokes, start, -1.5, [reason]))
     return setup(
         strokes,
         operations=operations,

@@ -246,8 +246,13 @@ def test_the_list_leads_and_follows(open_page: Open) -> None:
         assert told in marked
     assert player.text("dd.operation") == "3 of 4: cut round the contour G1"
     assert player.text("dd.cutter") == "T112 3 mm carbide end mill"
+    player.run("replay.setTime(arguments[0])", raw["operations"][3]["start"])
+    player.until("document.querySelector('#list [aria-current]').textContent.includes('clear to chips')")
+    assert "reasons as 3" in player.text("#list [aria-current]")
+    assert player.text("#list [aria-current] p") == "leaves a slug on two tabs"
     player.at(1)
-    assert not player.run("return document.querySelectorAll('#list [aria-current]').length")
+    player.until("!document.querySelector('#list [aria-current]')")
+    assert len(player.driver.find_elements(By.CSS_SELECTOR, "#list p")) == 3
     assert player.text("dd.x") == "not known yet"
 
 

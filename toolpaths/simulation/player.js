@@ -31,7 +31,8 @@ function layOut() {
   if (!player.setup) return;
   const ratio = window.devicePixelRatio || 1;
   const sized = (canvas, box) => {
-    [canvas.width, canvas.height] = [box.clientWidth, box.clientHeight].map((side) => Math.max(1, Math.round(side * ratio)));
+    const sides = [box.clientWidth, box.clientHeight];
+    [canvas.width, canvas.height] = sides.map((side) => Math.max(1, Math.round(side * ratio)));
   };
   for (const canvas of [layers.removed, layers.lines, layers.moving]) sized(canvas, $("stage"));
   sized(layers.gauge, layers.gauge);
@@ -55,9 +56,9 @@ function frame(stamp) {
   player.last = stamp;
   if (!player.setup) return;
   if (player.playing) {
-    if (passed < 1000) stats.frames.push(passed);
+    stats.frames.push(passed);
     if (stats.frames.length > 2000) stats.frames.shift();
-    run(Math.min(passed, 250) / 1000);
+    run(Math.min(passed, 1000) / 1000);
   }
   const place = placeAt(player.setup, player.time);
   let more = !removed.follow(place);

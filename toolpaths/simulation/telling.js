@@ -36,6 +36,7 @@ function tellOperation() {
   const { setup } = player, now = current(), { operations } = setup.raw;
   if (player.shown === now) return;
   rows[player.shown]?.removeAttribute("aria-current");
+  for (const again of $("list").querySelectorAll(".again")) again.remove();
   player.shown = now;
   const operation = operations[now], cutter = cutterOf(setup, operation);
   const none = operations.length ? "before the first" : "none";
@@ -44,14 +45,15 @@ function tellOperation() {
   say(figures.feed, operation ? `${trimmed(operation.rpm, 0)} min⁻¹, ${feedRate(operation.feed)}` : "–");
   if (!operation) return;
   rows[now].setAttribute("aria-current", "step");
-  keepInSight(rows[now]);
+  bringUp(rows[now], operation);
 }
 
-/* Scrolls the list alone, never the page, and not with every frame. */
-function keepInSight(row) {
+/* The row at hand with its reasons, in sight: the list alone is scrolled, never the page, and not with every frame. */
+function bringUp(row, operation) {
   const list = $("list"), now = performance.now();
   if (player.playing && now - scrolled < 300) return;
   scrolled = now;
+  if (!row.querySelector("p")) row.append(...operation.reasons.map((reason) => make("p", "again", reason)));
   if (list.scrollHeight > list.clientHeight + 1) row.scrollIntoView({ block: "nearest" });
 }
 
