@@ -65,7 +65,7 @@ function frame(stamp) {
   if (player.dirty || player.playing) show(place);
   player.dirty = false;
   if (!removed.ready) {
-    if (!more) removed.prepare(player.playing ? 200 : 1000);
+    if (!more) removed.prepare(player.playing ? 200 : 3000);
     more = true;
   }
   if (more || player.playing) { player.due = true; requestAnimationFrame(frame); }
