@@ -23,11 +23,14 @@ MOST_DIGITS: Final = 1e12
 SAME_NUMBER: Final = 1e-9
 """Less than this between two figures is arithmetic."""
 
-LITERAL: Final = re.compile(
+_NUMBER = (
     r"(?:(?:(?P<whole>[0-9]+)[ \t]+)?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<decimal>[0-9]+(?:\.[0-9]+)?|\.[0-9]+))"
-    r"[ \t]*(?P<unit>mm|in)(?![A-Za-z0-9_.])"
+    r"[ \t]*"
 )
+LITERAL: Final = re.compile(_NUMBER + r"(?P<unit>mm|in)(?![A-Za-z0-9_.])")
 """A number, a fraction or a whole number and a fraction, followed by its unit; no spaces round the ``/``."""
+
+_SPELT = re.compile(_NUMBER + r"(?P<unit>inch|inches)(?![A-Za-z0-9_.])")
 
 
 def millimetres(value: float, units: Units) -> float:
@@ -69,8 +72,21 @@ def parse_length(text: str) -> float:
     """
     match = LITERAL.fullmatch(text.strip())
     if match is None:
+        refuse_spelt(text.strip())
         raise ExpressionError(f"'{shortened(text)}' is no length; write a number and its unit, as 12.5 mm or 3/8 in")
     return literal_value(match)
+
+
+def refuse_spelt(text: str, place: int = 0) -> None:
+    """``ExpressionError`` where a length whose unit is spelt out begins at a place of a text.
+
+    >>> refuse_spelt("1 3/8 inches")
+    Traceback (most recent call last):
+    toolpaths.errors.ExpressionError: '1 3/8 inches': units are mm and in; write 1 3/8 in
+    """
+    if match := _SPELT.match(text, place):
+        number = match[0].removesuffix(match["unit"]).rstrip()
+        raise ExpressionError(f"'{shortened(match[0])}': units are mm and in; write {shortened(number)} in")
 
 
 def inch_fraction(length: float, finest: int = 64) -> str:

@@ -167,6 +167,18 @@ MISTAKES = [
     (LEVER + "clearance = -1\n".replace("clearance", "tabs"), OWN, "job.toml:17: panel[1].part[1].tabs: is -1"),
     (ROW.replace('["lever", "lever"]', '["lever", ["lever"]]'), OWN, "job.toml:14: panel[1].row[1].parts: mixes parts"),
     (ROW.replace('["lever", "lever"]', "[]"), OWN, "job.toml:14: panel[1].row[1].parts: is empty; write a list"),
+    (ROW.replace('"lever"]', '"lever", { part = "lever", lable = "x" }]'), OWN,
+     "job.toml:14: panel[1].row[1].parts[3].lable: unknown key; did you mean 'label'?"),
+    (ROW.replace('"lever"]', '"levre"]'), OWN, "job.toml:14: panel[1].row[1].parts[2].part: unknown part 'levre'; did"),
+    (ROW.replace('["lever", "lever"]', '[["lever"], ["lever", "levre"]]'), OWN,
+     "job.toml:14: panel[1].row[1].parts[2][2].part: unknown part 'levre'; did"),
+    (ROW.replace('"lever"]', '{ part = "lever", at = [1, 2] }]'), OWN,
+     "job.toml:14: panel[1].row[1].parts[2].at: has no meaning: the row places its parts; leave it out"),
+    (ROW.replace('"lever"]', "3]"), OWN, "job.toml:14: panel[1].row[1].parts[2]: is 3; write a part's name"),
+    (ROW + 'align = "from"\n', OWN, "job.toml:15: panel[1].row[1].align: has no meaning without a stated pitch; write"),
+    (ROW + "group_space = 3\n", OWN, "job.toml:15: panel[1].row[1].group_space: has no meaning without groups; write"),
+    (LEVER.replace('"lever"', '"grommet"\nnominal = "3/8 inch"'), OWN,
+     "job.toml:13: panel[1].part[1].nominal: '3/8 inch': units are mm and in; write 3/8 in"),
     (ROW + "gap = 3\n", OWN, "job.toml:15: panel[1].row[1].gap: has no meaning with spacing = 'equal pitch'; write"),
     (ROW + "pitch = 0\n", OWN, "job.toml:15: panel[1].row[1].pitch: is 0 mm"),
     (ROW.replace("[180, 30]", "[20, 30]"), OWN, "job.toml:13: panel[1].row[1].to: is where the row begins"),
@@ -181,6 +193,16 @@ MISTAKES = [
     (LEVER, OWN.replace('role = "knob"', 'role = "dial"'), "own.toml:21: part[1].room[1].role: is 'dial'; write"),
     (LEVER, OWN + OWN.split("\n", 3)[3], "own.toml:34: part[2].name: 'lever' stands here twice; one row each"),
     (LEVER, OWN.replace("format = 1", "format = 2"), "own.toml:2: format: is 2; write 1"),
+    (LEVER, OWN.replace("diameter = 1\n", "diameter = 1\nsize = [1, 1]\n"), "own.toml:28: part[1].room[2]: is both"),
+    (LEVER, OWN.replace('source = "measured"', 'source = "m"'), "own.toml:10: part[1].source: is 'm'; write at"),
+    (LEVER, OWN.replace('source', 'winding = "up"\nsource'), "own.toml:10: part[1].winding: is 'up'; write degrees "
+     "from +x, or 'upright'"),
+    (LEVER, OWN.replace("source", "winding = 90\nsource"), "own.toml:10: part[1].winding: is for a transformer; add"),
+    (LEVER, OWN.replace("source", 'nominal = "3 mm"\nsource'), "own.toml:10: part[1].nominal: is a size of no series"),
+    (LEVER, OWN.replace("source", 'series = "levers"\nsource'), "own.toml:10: part[1].series: has no size by which"),
+    (LEVER, OWN.replace("source", 'series = "levers"\nnominal = "3 inches"\nsource'), "own.toml:11: part[1].nominal: "
+     "'3 inches': units are mm and in; write 3 in"),
+    (LEVER, OWN.partition("  [[part.d_hole]]")[0], "own.toml:4: part[1]: has neither a hole nor a room; say what"),
     (LEVER, OWN + '[[part]]\nsource = "mine"\n', "own.toml:33: part[2].name: is missing"),
 ]  # fmt: skip
 
@@ -195,6 +217,15 @@ def test_one_mistake_is_one_line(job_with: Callable[..., Job], text: str, own: s
     found = [str(problem) for problem in caught.value.problems]
     assert len(found) == 1, found
     assert found[0].startswith(said), found[0]
+
+
+def test_a_missing_parts_file_is_one_mistake(job_of: Callable[..., Job]) -> None:
+    """What the job asks of a file that is not there is no second mistake, by name or by a series' size."""
+    for part in (LEVER, LEVER + "nominal = 3\n"):
+        with pytest.raises(BadInput) as caught:
+            job_of(HEAD + part)
+        (problem,) = caught.value.problems
+        assert "no file 'own.toml'" in str(problem)
 
 
 def test_a_component_alone_is_a_job_of_its_own(tmp_path: Path) -> None:

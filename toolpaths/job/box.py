@@ -44,6 +44,9 @@ class BoxResolver:
             for key in ("length", "depth", "height")
         )
         faces, folds = self.faces(table), self.folds(table)
+        if table.holes == "before bending" and table.folds == ():
+            place: Place = ("chassis", "holes")
+            self.problems.add(place, "has no meaning: nothing is bent, folds is empty", "leave it out")
         return Chassis(
             length, depth, height, self.thickness(table, faces, folds),
             self.scope.length(table.bend_radius, ("chassis", "bend_radius"), "not negative"),
@@ -137,7 +140,8 @@ class BoxResolver:
             write = "[x, y] on the panel" if wanted == 2 else "[x, y, z] in the chassis"
             self.problems.add((*place, "at"), f"has {len(table.at)} coordinates", f"write {write}")
         if (table.size is None) == (table.diameter is None and table.length is None):
-            self.problems.add(place, "is neither a box nor a cylinder", "write size, or diameter and length")
+            both = "is both a box and a cylinder" if table.size is not None else "is neither a box nor a cylinder"
+            self.problems.add(place, both, "write size, or diameter and length")
         elif table.size is None and (table.diameter is None or table.length is None):
             self.problems.add(place, "is half a cylinder", "write both diameter and length")
         elif table.size is None and table.on is None and table.axis is None:

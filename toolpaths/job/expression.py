@@ -21,7 +21,7 @@ from typing import Final, Literal
 
 from toolpaths.errors import ExpressionError
 from toolpaths.tables.toml_file import nearest
-from toolpaths.units import LITERAL, Units, finite, literal_value, millimetres, shortened
+from toolpaths.units import LITERAL, Units, finite, literal_value, millimetres, refuse_spelt, shortened
 
 LONGEST_TEXT: Final = 500
 DEEPEST_NESTING: Final = 32
@@ -127,6 +127,7 @@ def _token_at(text: str, place: int) -> _Token:
     # the literal comes first: '3/8 in' is one length, not three divided by eight inches
     if match := LITERAL.match(text, place):
         return _Token("length", match[0], literal_value(match), match["bottom"] is not None)
+    refuse_spelt(text, place)
     if match := _NUMBER.match(text, place):
         return _Token("number", match[0], finite(float(match[0]), match[0]))
     if match := _NAME.match(text, place):

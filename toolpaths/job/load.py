@@ -86,6 +86,9 @@ class Tables:
     def box(self, raw: dict[str, Any]) -> None:
         """The tables that are about the box; one that cannot be read is left out, and its problem noted."""
         for key, model in _BOX.items():
+            if isinstance(raw.get(key), list) and len(raw[key]) == 1:
+                self.problems.add((key, 0), "is written with double brackets", f"write [{key}] with single brackets")
+                raw[key] = raw[key][0]
             if isinstance(raw.get(key), dict):
                 raw[key] = self.checked(model, raw[key], (key,))
         if "obstacle" in raw:
@@ -107,7 +110,35 @@ class Tables:
     def feature_reader(
         self, model: type[schema.PlacedTable]
     ) -> Callable[[dict[str, Any], Place], schema.PlacedTable | None]:
-        return lambda data, place: self.checked(model, self.without_later(data, "feature", place), place)
+        def read(data: dict[str, Any], place: Place) -> schema.PlacedTable | None:
+            raw = self.without_later(data, "feature", place)
+            if model is schema.RowTable and isinstance(raw.get("parts"), list):
+                raw["parts"] = self.row_parts(raw["parts"], (*place, "parts"))
+            return self.checked(model, raw, place)
+
+        return read
+
+    def row_parts(self, raw: list[Any], place: Place) -> Any:
+        """The parts of a row, or its groups, each part with its place.
+
+        What cannot be read is left out, and its problem noted; () where nothing stays.
+        """
+        found: list[Any] = []
+        for index, item in enumerate(raw):
+            if isinstance(item, list) and item:
+                found.append(self.row_parts(item, (*place, index)))
+            elif isinstance(item, (str, dict)):
+                part = self.row_part({"part": item} if isinstance(item, str) else item, (*place, index))
+                found += [] if part is None else [part]
+            else:
+                said = "is an empty group" if item == [] else f"is {shown(item)}"
+                self.problems.add((*place, index), said, "write a part's name, or { part = 'NAME' }")
+        return found if found or not raw else ()
+
+    def row_part(self, data: dict[str, Any], place: Place) -> schema.RowPartTable | None:
+        if "at" in data:
+            self.problems.add((*place, "at"), "has no meaning: the row places its parts", "leave it out")
+        return self.checked(schema.RowPartTable, {key: value for key, value in data.items() if key != "at"}, place)
 
     def clamp(self, data: dict[str, Any], place: Place) -> schema.ClampTable | None:
         return self.checked(schema.ClampTable, data, place)

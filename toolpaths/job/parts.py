@@ -32,11 +32,21 @@ HOLES: Final[dict[str, type[schema.FeatureTable]]] = {
 
 SHIPPED: Final = "parts.toml"
 
+UPRIGHT: Final = "upright"
+"""A winding along the panel's normal."""
+
 
 def _size(value: Any) -> Any:
     if isinstance(value, (list, tuple)) and len(value) == 2:
         return tuple(value)
     raise ValueError(f"is {shown(value)}; write [width along x, height along y]")
+
+
+def _winding(value: Any) -> Any:
+    """Degrees, or that it stands upright on the panel."""
+    if isinstance(value, str) and value != UPRIGHT and any(sign.isalpha() for sign in value):
+        raise ValueError(f"is {shown(value)}; write degrees from +x, or '{UPRIGHT}'")
+    return value
 
 
 def _nominal(value: Any) -> Any:
@@ -82,7 +92,7 @@ class PartRow(Table):
     fitted_from: Side
     passes: bool = False
     traits: Annotated[tuple[Trait, ...], BeforeValidator(list_of_texts)] = ()
-    winding: Expression | None = None
+    winding: Annotated[Expression | None, BeforeValidator(_winding)] = None
     source: Annotated[str, Field(min_length=4, max_length=1000)]
     hole: tuple[schema.HoleTable, ...] = ()
     d_hole: tuple[schema.DHoleTable, ...] = ()
@@ -159,7 +169,18 @@ class PartsText:
             self._note(error, PartRow, place)
             return None
         found.standing_at(place)
+        self._check_pairs(found, own, place)
         return found
+
+    def _check_pairs(self, row: PartRow, own: Mapping[str, Any], place: Place) -> None:
+        """Keys that this file gives without the one that they go with."""
+        if "winding" in own and "transformer" not in row.traits:
+            remedy = "add 'transformer' to traits, or leave winding out"
+            self.problems.add((*place, "winding"), "is for a transformer", remedy)
+        if "nominal" in own and not row.series:
+            self.problems.add((*place, "nominal"), "is a size of no series", "add series, or leave nominal out")
+        if "series" in own and row.series and row.nominal is None:
+            self.problems.add((*place, "series"), "has no size by which to find this part", "add nominal")
 
     def _tables(self, raw: Any, place: Place, model: type[Table]) -> Any:
         """The holes or rooms of one row, each with its place; as written where they are no tables."""
@@ -190,7 +211,9 @@ def _shipped_data() -> tuple[dict[str, Any], str]:
 class PartsTable:
     """The components by name; what is wrong with a row is noted among ``problems`` when it is asked for."""
 
-    def __init__(self, problems: Problems, file: Path | None = None) -> None:
+    def __init__(self, problems: Problems, file: Path | None = None, lost: bool = False) -> None:
+        """``lost``: the user's file cannot be read, so that a name that ours lack may stand in it."""
+        self.lost = lost
         data, text = _shipped_data()
         self.ours = PartsText(problems.beside(SHIPPED, text), data)
         self.own: PartsText | None = None
@@ -250,9 +273,12 @@ class PartsTable:
             return None
         mine = row, self.own
         theirs = mine if ours is None else (ours, self.ours)
-        return Described(
+        found = Described(
             row, self.own, mine if any(kind in raw for kind in HOLES) else theirs, mine if "room" in raw else theirs
         )
+        if not any(found.holes[0].holes) and not found.rooms[0].room:
+            self.own.problems.add(row.place, "has neither a hole nor a room", "say what it takes of the panel")
+        return found
 
 
 def _scalars(row: PartRow) -> dict[str, Any]:

@@ -12,16 +12,13 @@ from toolpaths.geometry.shapes import circle, rounded_rectangle
 from toolpaths.job import DHole, DoubleDHole, Feature, HoldingTabs, KeyedHole, Part, Round, Row, schema
 from toolpaths.job.component import Room
 from toolpaths.job.features import FeatureResolver, Sheet, check_corner, holding_tabs
-from toolpaths.job.parts import Described, PartRow, PartsTable, PartsText, RoomTable
+from toolpaths.job.parts import UPRIGHT, Described, PartRow, PartsTable, PartsText, RoomTable
 from toolpaths.job.scope import Scope
 from toolpaths.tables.toml_file import Place
 from toolpaths.units import inch_fraction
 
 SAME_NOMINAL: Final = 0.01
 """mm; a size worked out from inches is the one that is meant."""
-
-UPRIGHT: Final = "upright"
-"""A winding along the panel's normal."""
 
 
 class PlacingResolver:
@@ -43,7 +40,7 @@ class PlacingResolver:
         """Components along a line; the layout spaces them."""
         turn = self.scope.angle(table.angle, (*table.place, "angle"))
         groups = tuple(
-            tuple(self._placed(one, table, (0.0, 0.0), (*table.place, "parts"), turn) for one in group)
+            tuple(self._placed(one, table, (0.0, 0.0), one.place, turn) for one in group)
             for group in table.parts
         )
         if table.mirrored and groups:
@@ -54,9 +51,17 @@ class PlacingResolver:
             self.problems.add((*table.place, "to"), "is where the row begins", "write where it ends")
         return Row(
             **self._common(table, start, table.label), to=to, groups=groups, spacing=table.spacing,
-            step=self._step(table), align=table.align,
-            group_space=self.scope.length(table.group_space, (*table.place, "group_space"), "not negative"),
+            step=self._step(table), align=table.align or "centred", group_space=self._group_space(table),
         )  # fmt: skip
+
+    def _group_space(self, table: schema.RowTable) -> float:
+        """What is more between groups; without groups it has no meaning."""
+        if table.group_space is None:
+            return 0.0
+        place = (*table.place, "group_space")
+        if len(table.parts) == 1:
+            self.problems.add(place, "has no meaning without groups", "write parts as lists of parts, or leave it out")
+        return self.scope.length(table.group_space, place, "not negative")
 
     def _step(self, table: schema.RowTable) -> float | None:
         """The pitch or gap that is given; the other one has no meaning in this row."""
@@ -66,6 +71,9 @@ class PlacingResolver:
             self.problems.add((*table.place, other), f"has no meaning with spacing = '{table.spacing}'", remedy)
         raw = getattr(table, own)
         if raw is None:
+            if table.align is not None:
+                remedy = f"write {own}, or leave align out"
+                self.problems.add((*table.place, "align"), f"has no meaning without a stated {own}", remedy)
             return None
         return self.scope.length(raw, (*table.place, own), "positive" if own == "pitch" else "not negative")
 
@@ -105,6 +113,8 @@ class PlacingResolver:
         try:
             return None if name is None else self.parts.find(name)
         except KeyError:
+            if self.parts.lost:
+                return None
             sizes = self.parts.of_series(keys.part)
             series = f"it is a series: add nominal, one of {self._in_words(sizes)}"
             remark = series if sizes else self.parts.remark(keys.part)
@@ -113,6 +123,8 @@ class PlacingResolver:
 
     def _of_series(self, series: str, nominal: float | str, place: Place) -> str | None:
         sizes = self.parts.of_series(series)
+        if not sizes and self.parts.lost:
+            return None
         if not sizes:
             self.problems.add((*place, "nominal"), f"'{series}' is no series of parts", "leave nominal out")
             return None
@@ -169,7 +181,8 @@ def _footprint(table: RoomTable, scope: Scope) -> Contour | None:
     place = table.place
     at = scope.point(table.at, (*place, "at"))
     if (table.diameter is None) == (table.size is None):
-        scope.problems.add(place, "is neither round nor a rectangle", "write diameter, or size = [width, height]")
+        both = "is both round and a rectangle" if table.size is not None else "is neither round nor a rectangle"
+        scope.problems.add(place, both, "write diameter, or size = [width, height]")
         return None
     if table.size is None:
         assert table.diameter is not None

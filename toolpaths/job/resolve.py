@@ -209,7 +209,9 @@ class Resolver:
         """The components; where the user's file cannot be read, ours alone, with the problem noted."""
         file = self.file("parts")
         found = self.looked_up(("parts",), lambda: PartsTable(self.problems, file))
-        return found or PartsTable(self.problems)
+        if found is None or (file is None and self.table.parts is not None):
+            return PartsTable(self.problems, lost=True)
+        return found
 
     def check_panels(self, panels: Sequence[Panel]) -> None:
         self.check_alike([(table.name, table.place) for table in self.table.panel])

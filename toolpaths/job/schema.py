@@ -341,6 +341,8 @@ def _groups(value: Any) -> Any:
     """The parts of a row as groups of tables: a name alone, or a list of parts without groups, is shorthand."""
     if value == ():  # stands in for a list that has been reported as wrong
         return value
+    if isinstance(value, (list, tuple)):
+        value = [item for item in value if item != ()]
     if not isinstance(value, (list, tuple)) or not value:
         said = "is empty" if value == [] else f"is {shown(value)}"
         raise ValueError(f"{said}; write a list of parts, or of groups of parts, each a list")
@@ -382,8 +384,8 @@ class RowTable(PlacedTable):
     spacing: Spacing = "equal pitch"
     pitch: Expression | None = None
     gap: Expression | None = None
-    group_space: Expression = 0.0
-    align: Align = "centred"
+    group_space: Expression | None = None
+    align: Align | None = None
     mirrored: bool = False
     angle: Expression = 0.0
 

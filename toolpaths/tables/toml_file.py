@@ -265,6 +265,10 @@ def _words(detail: Any, key: str | int, known: type[BaseModel] | Iterable[str], 
     if kind.startswith(("greater_than", "less_than")):
         words = str(detail["msg"]).removeprefix("Input should be ")
         return f"is {shown(given)}", f"must be {words}"
+    if kind == "string_too_short":
+        return f"is {shown(given)}", f"write at least {context['min_length']} characters"
+    if kind == "string_too_long":
+        return f"has {len(given)} characters", f"at most {context['max_length']} are read"
     message = str(detail["msg"])
     return f"{message[:1].lower()}{message[1:]} (it is {shown(given)})", ""
 
