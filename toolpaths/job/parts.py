@@ -26,9 +26,9 @@ from toolpaths.units import parse_length
 HOLES: Final[dict[str, type[schema.FeatureTable]]] = {
     model.kind: model
     for model in schema.FEATURES.values()
-    if issubclass(model, schema.FeatureTable) and model is not schema.HoleListTable
+    if issubclass(model, schema.FeatureTable) and model not in (schema.GridTable, schema.HoleListTable)
 }
-"""The kinds of feature that a component may bring, in the order of the job format."""
+"""The kinds of feature that a component may bring, in the order of the job format: all that can be turned with it."""
 
 SHIPPED: Final = "parts.toml"
 
@@ -100,7 +100,6 @@ class PartRow(Table):
     ring: tuple[schema.RingTable, ...] = ()
     slot: tuple[schema.SlotTable, ...] = ()
     double_d_hole: tuple[schema.DoubleDHoleTable, ...] = ()
-    grid: tuple[schema.GridTable, ...] = ()
     keyed_hole: tuple[schema.KeyedHoleTable, ...] = ()
     polygon: tuple[schema.PolygonTable, ...] = ()
     room: tuple[RoomTable, ...] = ()
@@ -159,6 +158,10 @@ class PartsText:
         """The row of a name with what ``under`` has besides it; None where it is wrong: the problem is then noted."""
         index, own = self.rows[name]
         place: Place = ("part", index)
+        if "grid" in own:
+            remedy = "write its holes one by one, or put the grid on the panel"
+            self.problems.add((*place, "grid", 0), "a grid does not turn with a component", remedy)
+            own = {key: value for key, value in own.items() if key != "grid"}
         read: dict[str, Any] = {**(under or {}), **own}
         for kind in (*HOLES, "room"):
             if kind in own:
