@@ -12,6 +12,7 @@ from toolpaths.geometry.shapes import circle, rounded_rectangle
 from toolpaths.job import DHole, DoubleDHole, Feature, HoldingTabs, KeyedHole, Part, Round, Row, schema
 from toolpaths.job.component import Room
 from toolpaths.job.features import FeatureResolver, Sheet, check_corner, holding_tabs
+from toolpaths.job.mirroring import mirrored
 from toolpaths.job.parts import UPRIGHT, Described, PartRow, PartsTable, PartsText, RoomTable
 from toolpaths.job.scope import Scope
 from toolpaths.tables.toml_file import Place
@@ -43,10 +44,10 @@ class PlacingResolver:
             tuple(self._placed(one, table, (0.0, 0.0), one.place, turn) for one in group)
             for group in table.parts
         )
-        if table.mirrored and groups:
-            groups = mirrored(groups)
         start = self.scope.point(table.start, (*table.place, "from"))
         to = self.scope.point(table.to, (*table.place, "to"))
+        if table.mirrored and groups:
+            groups = mirrored(groups, (to[0] - start[0], to[1] - start[1]))
         if math.dist(start, to) < 1e-9 and sum(map(len, groups)) > 1:
             self.problems.add((*table.place, "to"), "is where the row begins", "write where it ends")
         return Row(
@@ -213,9 +214,3 @@ def pilot_room(feature: Feature) -> float:
         case KeyedHole():
             return feature.diameter
     return 0.0
-
-
-def mirrored(groups: tuple[tuple[Part, ...], ...]) -> tuple[tuple[Part, ...], ...]:
-    """A row with the same again in reverse order; the groups on both sides of the middle are one."""
-    back = tuple(tuple(reversed(group)) for group in reversed(groups))
-    return (*groups[:-1], groups[-1] + back[0], *back[1:])

@@ -374,7 +374,7 @@ class RowTable(PlacedTable):
     ``equal pitch``: from centre to centre; ``equal gap``: the same air between their rooms along the line. The first
     centre is at ``from`` and the last at ``to``, unless ``pitch`` or ``gap`` is given: then ``align`` says where on
     the line the row is. Between groups there is ``group_space`` more. ``mirrored``: the parts given are the first half
-    of the row, and the same come again in reverse order. ``angle`` turns them all.
+    of the row, and its mirror image follows, as far as turning goes (``job.mirroring``). ``angle`` turns them all.
     """
 
     kind = "row"

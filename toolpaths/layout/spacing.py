@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from toolpaths.geometry.segment import XY, turned
+from toolpaths.geometry.segment import XY
 from toolpaths.job import Part, Row
+from toolpaths.job.mirroring import reach
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,7 @@ def spaced(row: Row) -> Spaced:
     parts = [part for group in row.groups for part in group]
     length = math.dist(row.at, row.to)
     way = _way(row.at, row.to)
-    reaches = [_reach(part, way) for part in parts]
+    reaches = [reach(part, way) for part in parts]
     extra = [row.group_space if first else 0.0 for first in _first_of_group(row.groups)]
     # how far apart two neighbours' centres are with no air between their rooms, or none between their centres
     close = [
@@ -58,17 +59,3 @@ def _way(start: XY, to: XY) -> XY:
 def _first_of_group(groups: Sequence[Sequence[Part]]) -> list[bool]:
     """For each component but the row's first, whether a group begins with it."""
     return [index == 0 for group in groups for index in range(len(group))][1:]
-
-
-def _reach(part: Part, way: XY) -> tuple[float, float]:
-    """How far a component's room reaches along a row from its centre: back, not above 0, and forth, not below 0.
-
-    The room of a spanner is left out: it is needed only while the nut is turned.
-    """
-    back = part.angle - math.atan2(way[1], way[0])
-    spans = [
-        room.footprint.mapped(lambda point: turned((0.0, 0.0), point, back)).bounds
-        for room in part.rooms
-        if room.role != "spanner"
-    ]
-    return min((box[0] for box in spans), default=0.0), max((box[2] for box in spans), default=0.0)
