@@ -151,6 +151,7 @@ SIZES = [
     ("toggle switch", "keyed_hole.0.diameter", 12.2, 12.7, TRADE),
     ("toggle switch", "keyed_hole.0.key_width", 1.8, 2.4, "maker data sheets, from memory"),
     ("toggle switch", "keyed_hole.0.key_depth", 0.8, 0.8, "maker data sheets, from memory"),
+    ("toggle switch with ring", "hole.0.diameter", 12.2, 12.7, TRADE),
     ("miniature toggle switch", "hole.0.diameter", 6.5, 6.5, "a switch maker's hardware sheet"),
     ("mains switch", "cutout.0.width", 21.08, 21.08, "a switch maker's switch type page"),
     ("mains switch", "cutout.0.height", 36.83, 36.83, "a switch maker's switch type page"),
@@ -250,6 +251,16 @@ DISTANCES = [
 def test_distances_are_those_of_their_sources(name: str, label: str, least: float, most: float, source: str) -> None:
     """Two neighbouring fixing holes stand as far apart as the source prints."""
     assert least - 0.006 <= apart(PARTS[name], label) <= most + 0.006, source
+
+
+def test_a_toggle_switch_is_kept_from_turning() -> None:
+    """By a notch in its hole, for a bush with a key or a washer bent into it, or by a ring with a tab in a hole of its
+    own, which the ring covers and the nut does not; each row says which."""
+    notched, ringed = PARTS["toggle switch"], PARTS["toggle switch with ring"]
+    assert "bush with a key" in notched["source"] and "'toggle switch with ring'" in notched["source"]
+    bush, tab = holes(ringed)
+    (ring,), (nut,) = rooms(ringed, "flange"), rooms(ringed, "nut")
+    assert inside(tab, footprint(ring)) and gap(tab, footprint(nut)) > 0 and gap(tab, bush) > 2
 
 
 def test_xlr_screws_stand_on_one_diagonal() -> None:
