@@ -120,6 +120,14 @@ def test_mistakes_are_told_with_their_place(job_of: Callable[..., Job], line: st
     assert all(problem.line for problem in caught.value.problems)
 
 
+def test_a_cabinet_needs_something_to_hold(job_of: Callable[..., Job]) -> None:
+    """Without a chassis the opening of a cabinet is held against nothing, which is an error but for a baffle alone."""
+    cabinet = "[cabinet]\nwidth = 300\nheight = 90\n"
+    with pytest.raises(BadInput, match=r"cabinet: has no \[chassis\] to hold against its width and height"):
+        job_of(PANELS + cabinet)
+    assert job_of(PANELS + cabinet + 'baffle = "back"\nbaffle_opening = [210, 70]\n').cabinet
+
+
 def test_an_obstacle_needs_somewhere_to_stand(job_of: Callable[..., Job]) -> None:
     """Without a chassis an obstacle stands on a panel, or is an error."""
     with pytest.raises(BadInput, match=r"needs a \[chassis\] to stand in"):

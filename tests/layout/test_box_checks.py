@@ -407,6 +407,26 @@ def test_play_in_the_cabinet() -> None:
     assert (finding.severity, finding.code) == ("error", "cabinet-play") and "too large" in finding.message
 
 
+def test_what_stands_out_goes_into_the_cabinet() -> None:
+    """What stands out of a face that passes the sides of the opening counts with the chassis, and is named; a spanner's
+    room, and what stands on the front or the rear, does not."""
+    box = replace(BOX, folds=TRAY | {frozenset({"front", "left"})})
+    snug = Cabinet(302 + 20 + 2 * 1.8, 81 + 2 * 1.8, 0.8, 1.0, None, None, 0.0)
+
+    def on(face: str, high: float, role: Role = "body") -> list[Finding]:
+        outside = part(1, 60, 40, block(60, 40, 20, 20, 0, high, role))
+        told = found(panel("top"), panel(face, outside), chassis=box, cabinet=snug)
+        return [one for one in told if one.code == "cabinet-play"]
+
+    assert not on("left", 20) and not on("left", 30, "spanner") and not on("front", 30)
+    (finding,) = on("left", 20.2)
+    assert (finding.severity, finding.panel, finding.feature) == ("warning", "left", "part[1]")
+    assert "with P1 (part) the chassis is 322.2 mm wide" in finding.message
+    assert "make the opening 0.2 mm larger" in finding.message
+    (finding,) = on("right", 40)
+    assert finding.severity == "error" and "too large on each side" in finding.message
+
+
 def test_the_baffle_with_its_cloth() -> None:
     """Cloth is wrapped round the baffle's edges, so it counts on each side as the covering does."""
     baffle = replace(panel("front"), name="baffle")

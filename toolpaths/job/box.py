@@ -161,6 +161,9 @@ class BoxResolver:
             self.panel_named(table.baffle, ("cabinet", "baffle"))
         if (table.baffle is None) != (table.baffle_opening is None):
             self.problems.add(("cabinet",), "has half a baffle", "write both baffle and baffle_opening")
+        if self.table.chassis is None and table.baffle is None:
+            message = "has no [chassis] to hold against its width and height"
+            self.problems.add(("cabinet",), message, "add [chassis], or a baffle and its opening")
         opening = table.baffle_opening
         return Cabinet(
             self.scope.length(table.width, ("cabinet", "width"), "positive"),

@@ -24,7 +24,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from toolpaths.geometry.segment import Bounds
@@ -240,6 +240,11 @@ def _free(obstacle: Obstacle) -> Prism:
     face: dict[str, Face] = {"length": "right", "depth": "rear", "height": "top"}
     frame = Frame(middle, *_VIEWS[face[obstacle.axis]])
     return Prism(frame, circle((0.0, 0.0), obstacle.diameter), -obstacle.length / 2, obstacle.length / 2)
+
+
+def without_spanners(thing: Thing) -> Thing:
+    """A thing without the rooms that are needed only while its nuts are turned."""
+    return replace(thing, solids=tuple(solid for solid in thing.solids if solid[0] != "spanner"))
 
 
 # How near ------------------------------------------------------------------------------------------------------------

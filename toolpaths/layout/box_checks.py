@@ -56,7 +56,7 @@ def findings(
         said = f"over {MOST_MEETINGS} pairs are in each other's room: the rest is looked at when they are apart"
         return [*found, Finding("error", "bodies-meet", "", "", said)]
     found += rule_findings(box, panels, keep_apart, metals, telling)
-    found += fit_findings(panels, chassis, cabinet, telling)
+    found += fit_findings(box, panels, chassis, cabinet, telling)
     found += folded_findings(panels)
     found += seat_findings(panels, chassis, telling)
     if chassis is not None:

@@ -9,15 +9,15 @@ from toolpaths.finding import Finding
 from toolpaths.job.chassis import Cabinet, Chassis
 from toolpaths.job.schema import Face
 from toolpaths.layout.bends import room_at
-from toolpaths.layout.box import SIDES, Side, extent, folded_sides, inside_of
+from toolpaths.layout.box import SIDES, Assembly, Side, Thing, extent, folded_sides, inside_of, without_spanners
 from toolpaths.layout.panel import Panel
 from toolpaths.layout.seats import seats
-from toolpaths.layout.telling import Telling, it
+from toolpaths.layout.telling import Telling, it, other, own
 from toolpaths.tolerance import PIECE
 
 
 def fit_findings(
-    panels: Sequence[Panel], chassis: Chassis | None, cabinet: Cabinet | None, telling: Telling
+    box: Assembly, panels: Sequence[Panel], chassis: Chassis | None, cabinet: Cabinet | None, telling: Telling
 ) -> Iterator[Finding]:
     """All of it."""
     if chassis is not None:
@@ -25,7 +25,7 @@ def fit_findings(
         yield from _one_sheet(panels, chassis, telling)
     if cabinet is not None:
         if chassis is not None:
-            yield from _box_in_cabinet(panels, chassis, cabinet, telling)
+            yield from _box_in_cabinet(box, chassis, cabinet, telling)
         yield from _baffle(panels, cabinet, telling)
         yield from _speakers(panels, cabinet, telling)
 
@@ -77,19 +77,49 @@ def _one_sheet(panels: Sequence[Panel], chassis: Chassis, telling: Telling) -> I
             )  # fmt: skip
 
 
-def _box_in_cabinet(
-    panels: Sequence[Panel], chassis: Chassis, cabinet: Cabinet, telling: Telling
+def _box_in_cabinet(box: Assembly, chassis: Chassis, cabinet: Cabinet, telling: Telling) -> Iterator[Finding]:
+    """The chassis against the opening that it slides into, in width and in height: its walls with the play and the
+    covering, and then with what stands out of the faces that pass the opening's sides."""
+    walls = [thing.bounds for thing in box.things if thing.kind == "wall"]
+    passing = [thing for thing in box.components if chassis.face_of(thing.panel) in ("left", "right", "top", "bottom")]
+    for what, axis, inside, opening in (
+        ("wide", 0, chassis.length, cabinet.width),
+        ("high", 2, chassis.height, cabinet.height),
+    ):
+        low = min([0.0, *(bounds[axis] for bounds in walls)])
+        high = max([inside, *(bounds[axis + 3] for bounds in walls)])
+        yield from _no_play("the chassis", "", high - low, 0.0, opening, what, cabinet, telling)
+        yield from _no_play_with(passing, axis, low, high, opening, what, cabinet, telling)
+
+
+def _no_play_with(
+    passing: Sequence[Thing], axis: int, low: float, high: float, opening: float, what: str, cabinet: Cabinet,
+    telling: Telling,
 ) -> Iterator[Finding]:
-    """Outside of the chassis, its covering and the play against the opening, in width and in height."""
-    sheet = chassis.thickness
-    width = chassis.length + sheet * (chassis.has("left") + chassis.has("right"))
-    height = chassis.height + sheet * (chassis.has("top") + chassis.has("bottom"))
-    for panel in panels:
-        if chassis.face_of(panel.name) in ("front", "rear"):
-            x0, y0, x1, y1 = panel.outline.bounds
-            width, height = max(width, x1 - x0), max(height, y1 - y0)
-    for what, outside, opening in (("wide", width, cabinet.width), ("high", height, cabinet.height)):
-        yield from _no_play("the chassis", "", outside, 0.0, opening, what, cabinet, telling)
+    """The same of the components that stand out furthest at both ends of an axis, where any stands out there."""
+    spans = [(thing, without_spanners(thing).bounds) for thing in passing]
+    lowest = min(spans, key=lambda span: span[1][axis], default=None)
+    highest = max(spans, key=lambda span: span[1][axis + 3], default=None)
+    out: list[Thing] = []
+    if lowest is not None and lowest[1][axis] < low - PIECE:
+        low = lowest[1][axis]
+        out.append(lowest[0])
+    if highest is not None and highest[1][axis + 3] > high + PIECE:
+        high = highest[1][axis + 3]
+        out.append(highest[0])
+    size = high - low
+    free = (opening - size) / 2 - cabinet.covering
+    if not out or free >= cabinet.play - PIECE:
+        return
+    first, *more = out
+    names = " and ".join([own(first), *(other(thing) for thing in more if thing is not first)])
+    yield Finding(
+        "error" if free < 0 else "warning", "cabinet-play", first.panel, first.feature,
+        f"with {names} the chassis is {telling.say(size)} {what} and its opening {telling.say(opening)}"
+        f"{_lined(cabinet.covering, 0.0, telling)}: it {_left(free, telling)}, {telling.say(cabinet.play)} is wanted: "
+        f"make the opening {telling.cure(2 * (cabinet.play - free))} larger, or move the part to the front or rear, or "
+        "take one that stands out less",
+    )  # fmt: skip
 
 
 def _baffle(panels: Sequence[Panel], cabinet: Cabinet, telling: Telling) -> Iterator[Finding]:
@@ -145,14 +175,21 @@ def _no_play(
     free = (opening - size) / 2 - cabinet.covering - cloth
     if free >= cabinet.play - PIECE:
         return
-    layers = [f"covering of {telling.say(cabinet.covering)}"] if cabinet.covering else []
-    layers += [f"cloth of {telling.say(cloth)}"] if cloth else []
-    under = f" with {' and '.join(layers)} on each side" if layers else ""
-    left = f"leaves {telling.say(free)} of play" if free >= 0 else f"is {telling.say(-free)} too large on each side"
     code = "cabinet-play" if name == "the chassis" else "baffle-play"
     yield Finding(
         "error" if free < 0 else "warning", code, panel, "",
-        f"{name} is {telling.say(size)} {what} and its opening {telling.say(opening)}{under}: it {left}, "
+        f"{name} is {telling.say(size)} {what} and its opening {telling.say(opening)}"
+        f"{_lined(cabinet.covering, cloth, telling)}: it {_left(free, telling)}, "
         f"{telling.say(cabinet.play)} is wanted: make it {telling.cure(2 * (cabinet.play - free))} smaller, or the "
         "opening larger",
     )  # fmt: skip
+
+
+def _lined(covering: float, cloth: float, telling: Telling) -> str:
+    layers = [f"covering of {telling.say(covering)}"] if covering else []
+    layers += [f"cloth of {telling.say(cloth)}"] if cloth else []
+    return f" with {' and '.join(layers)} on each side" if layers else ""
+
+
+def _left(free: float, telling: Telling) -> str:
+    return f"leaves {telling.say(free)} of play" if free >= 0 else f"is {telling.say(-free)} too large on each side"
