@@ -1,7 +1,7 @@
 """The picture of the playback page that README shows, made anew from the sample.
 
-Run it by hand after the page has changed: ``python -m tests.simulation.screenshot``. It builds the headphone amplifier for
-the bench mill, opens its page in chromium, and takes the picture in the middle of the top plate.
+Run it by hand after the page has changed: ``python -m tests.simulation.screenshot``. It builds the headphone amplifier
+for the bench mill, opens its page in chromium, and takes the picture in the middle of the top plate.
 """
 
 from __future__ import annotations
