@@ -17,7 +17,7 @@ from typing import assert_never
 
 from postprocessors.base import ProgramPost, number
 from toolpaths.errors import PostError
-from toolpaths.motion import XY, Arc, Drill, Line, Motion, Operation, Point, Program, Rapid
+from toolpaths.motion import XY, Arc, Drill, Line, Motion, Operation, Pause, Point, Program, Rapid
 from toolpaths.tables.rows import Cutter, Machine
 from toolpaths.tolerance import ARC_CENTRE, ARC_CENTRE_INCH, SAME_POINT
 
@@ -113,6 +113,8 @@ class _Writer:
         self.comment(f"panel: {setup.panel}, setup {setup.number}, sheet {self.length(setup.thickness)} thick")
         if self.program.parts > 1:
             self.comment(f"program {self.program.part} of the {self.program.parts} of this setup, in this order")
+        if self.program.dry:
+            self.comment("air pass: the spindle stands still, nothing is cut; a hand near the stop button")
         if setup.mirrored:
             self.comment("machined from the inside: turned over left to right, the inside up")
         else:
@@ -184,10 +186,14 @@ class _Writer:
         self.start_spindle(operation.rpm)
 
     def comment_speed_by_hand(self, rpm: float) -> None:
-        if not self.machine.speed_control:
+        if not self.machine.speed_control and rpm > 0:
             self.comment(f"set the spindle to {whole_speed(rpm)} rev/min by hand")
 
     def start_spindle(self, rpm: float) -> None:
+        """At speed 0 it stands, and the program says so."""
+        if rpm == 0:
+            self.code("M5")
+            return
         self.speed = whole_speed(rpm)
         self.code(f"S{self.speed} M3")
         seconds = self.machine.spin_up
@@ -213,8 +219,18 @@ class _Writer:
                 self.arc(motion)
             case Drill():
                 self.drill(motion)
+            case Pause(why):
+                self.pause(why)
             case _:
                 assert_never(motion)
+
+    def pause(self, why: str) -> None:
+        """A stop to look; after it nothing is taken as known, and Z is stated first."""
+        self.comment(why)
+        self.code("M0")
+        self.exact = [None, None, None]
+        self.feed = ""
+        self.retract()
 
     def straight(self, word: str, to: Point, feed: str) -> None:
         """G0 or G1 with the coordinates that change; nothing where the printed place stays the same."""
@@ -412,6 +428,8 @@ class _Writer:
 
 def title_of(operation: Operation, depth: str) -> str:
     """What the next lines make: ``bore A1, A2: hole[1], hole[2], to Z-1.5``."""
+    if operation.kind == "air pass":
+        return f"air pass at Z{depth}, over every place of work"
     tags = ", ".join(operation.tags)
     return f"{operation.kind} {tags}: {operation.feature}, to Z{depth}"
 

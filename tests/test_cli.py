@@ -58,7 +58,7 @@ def test_the_starter_job_builds_as_it_stands(starter: Path, run: Run) -> None:
     folder = starter.parent.parent / "build/amp"
     manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
     paths = {file["path"] for file in manifest["files"]}
-    assert paths == {"rear.nc", "rear.svg", "setup_sheet.html", "drill_schedule.csv", "simulation.html"}
+    assert paths == {"rear.nc", "rear.dry.nc", "rear.svg", "setup_sheet.html", "drill_schedule.csv", "simulation.html"}
     assert paths | {"manifest.json"} == set(os.listdir(folder))
     assert (manifest["job"], manifest["size"], manifest["machine"]) == ("amp", None, "small router")
     assert all(f"wrote build/amp/{path}" in out for path in paths)

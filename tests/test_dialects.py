@@ -248,7 +248,7 @@ def test_a_spindle_without_speed_control_stops_for_its_dial(tmp_path) -> None:
     spindle = "spindle = { speed_control = false }"
     job = job_on(tmp_path, 'change = "automatic"\nlength = "length table"', spindle)
     made = pipeline.make(job, posts=["gcode"])
-    (text,) = [file.content.decode() for file in made.files if file.path.endswith(".nc")]
+    (text,) = [file.content.decode() for file in made.files if file.path == "plate.nc"]
     lines = text.splitlines()
     starts = [index for index, line in enumerate(lines) if re.match(r"S\d+ M3", line)]
     assert starts
@@ -267,7 +267,7 @@ def test_the_comment_at_a_stop_names_the_cutter_that_t_calls(tmp_path) -> None:
     """Where cutters are changed by hand, ``fit T...`` says the T in force, and its size is that cutter's."""
     job = job_on(tmp_path, 'change = "pause"')
     made = pipeline.make(job, posts=["gcode"])
-    (text,) = [file.content.decode() for file in made.files if file.path.endswith(".nc")]
+    (text,) = [file.content.decode() for file in made.files if file.path == "plate.nc"]
     called = re.findall(r"^T(\d+)\n\(fit T(\d+): ([^,)]*)", text, re.MULTILINE)
     assert len(called) == len(re.findall(r"^T\d+$", text, re.MULTILINE)) > 1
     for word, comment, what in called:
@@ -291,7 +291,7 @@ def test_slots_limit_the_cutters_and_say_what_to_load(tmp_path) -> None:
     changer = 'change = "automatic"\nlength = "length table"\n'
     few = job_on(tmp_path, changer + "slots = { 1 = 506, 2 = 113, 5 = 243, 6 = 110, 8 = 211 }")
     made = pipeline.make(few, posts=["gcode"])
-    (text,) = [file.content.decode() for file in made.files if file.path.endswith(".nc")]
+    (text,) = [file.content.decode() for file in made.files if file.path == "plate.nc"]
     changes = re.findall(r"T(\d+) M6\nG43 H(\d+)", text)
     assert all(slot == length for slot, length in changes)
     assert {int(slot) for slot, _ in changes} <= {1, 2, 5, 6, 8}

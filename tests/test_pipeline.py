@@ -33,6 +33,8 @@ def test_the_sample_builds_with_every_program_proved(made) -> None:
     assert {file.path for file in made.files} == {
         "top.nc",
         "rear.nc",
+        "top.dry.nc",
+        "rear.dry.nc",
         "top.svg",
         "rear.svg",
         "setup_sheet.html",

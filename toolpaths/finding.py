@@ -108,6 +108,8 @@ CODES: dict[str, str] = {
     "no-spin-up": "cutting begins before the spindle has run up to speed",
     "bad-start": "the first motion is not a rapid of Z alone to the clear height",
     "bad-stop": "a stop or the end comes before the retract or with the spindle turning",
+    "air-pass": "an air pass starts the spindle, or leaves out a place",
+    "air-low": "an air pass goes below the clear height",
     "unknown-cutter": "the program calls a cutter that the table does not hold",
     "incomplete": "the programs given do less than the whole setup",
     "comment-differs": "a comment that is obeyed by hand says another cutter or speed than T or S",

@@ -60,9 +60,18 @@ class Drill:
     slow_feed: float | None = None
 
 
-Motion = Rapid | Line | Arc | Drill
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """The machine stands still until the operator presses start; ``why`` says what he is to look at."""
 
-OperationKind = Literal["mark", "spot", "pilot", "drill", "bore", "clear", "countersink", "contour", "finish"]
+    why: str
+
+
+Motion = Rapid | Line | Arc | Drill | Pause
+
+OperationKind = Literal[
+    "mark", "spot", "pilot", "drill", "bore", "clear", "countersink", "contour", "finish", "air pass",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +120,11 @@ class Program:
     """What one post-processor call writes: one setup of one job, with the job's title for its heading.
 
     Where the machine takes one cutter per program, ``setup`` holds the operations of one cutter, and this is number
-    ``part`` of the ``parts`` that are run one after the other.
+    ``part`` of the ``parts`` that are run one after the other. ``dry``: the spindle stands still, and nothing is cut.
     """
 
     title: str
     setup: Setup
     part: int = 1
     parts: int = 1
+    dry: bool = False

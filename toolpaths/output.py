@@ -22,7 +22,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from toolpaths.errors import CannotWrite
 from toolpaths.finding import Finding
@@ -89,13 +89,26 @@ def file_name(panel_name: str) -> str:
     return re.sub(r"[^A-Za-z0-9 _-]", "_", panel_name)
 
 
+DRY: Final = ".dry"
+"""Before the ending in the name of an air pass."""
+
+
+def is_dry_run(program: str) -> bool:
+    """Whether a file is by its name an air pass.
+
+    >>> is_dry_run("made/rear.dry.nc"), is_dry_run("made/dry.nc")
+    (True, False)
+    """
+    return PurePosixPath(program).stem.lower().endswith(DRY)
+
+
 def panel_of(program: str, names: Iterable[str]) -> str | None:
     """The panel that a program's file name names (``PANEL[.setupN][.tN].nc``), or None.
 
     >>> panel_of("rear.setup2.t3.nc", ["front", "rear"]), panel_of("old rear.nc", ["front", "rear"])
     ('rear', None)
     """
-    ending = r"(\.setup\d+)?(\.t\d+(-\d+)?)?(\.[^.]*)?$"
+    ending = r"(\.setup\d+)?(\.t\d+(-\d+)?|\.dry)?(\.[^.]*)?$"
     stem = re.sub(ending, "", PurePosixPath(program).name, count=1, flags=re.IGNORECASE)
     return next((name for name in names if file_name(name).lower() == stem.lower()), None)
 

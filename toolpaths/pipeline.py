@@ -29,8 +29,9 @@ from toolpaths.layout.components import Centre, centres_on, round_components, ro
 from toolpaths.layout.panel import Layout, Panel
 from toolpaths.layout.telling import Telling, other
 from toolpaths.motion import Program, Setup
-from toolpaths.output import OutputFile, file_name
+from toolpaths.output import DRY, OutputFile, file_name, is_dry_run
 from toolpaths.pen_order import short_way
+from toolpaths.plan.air_pass import air_pass
 from toolpaths.plan.setup import plan_panel
 from toolpaths.plan.told import told_once
 from toolpaths.reread import read
@@ -39,10 +40,12 @@ from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import t_number
 from toolpaths.simulation.page import page
 from toolpaths.simulation.replay import Timed, replay, timed
+from toolpaths.simulation.timing import timeline
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.units import inches_beside, said, told
+from toolpaths.verify.air import judge_air_pass
 from toolpaths.verify.comments import judge_comments
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
@@ -150,6 +153,11 @@ def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) ->
             faults.append(Finding("error", "unreadable", panel.name, "", where, error.line))
     if faults:
         return tuple(faults)
+    dry = [is_dry_run(name) for name, _ in texts]
+    if all(dry):
+        return _judged_dry(job, panel, readings)
+    if any(dry):
+        raise BadInput([Problem(texts[dry.index(True)][0], 0, "", "is an air pass", "verify it by itself")])
     found = _judged(job, panel, readings)
     if has_errors(found):
         found = _other_units(job, panel, [text for _, text in texts], readings) or found
@@ -326,7 +334,31 @@ def _written(job: Job, post: ProgramPost, panel: Panel, program: Program) -> Wri
         OutputFile(name, text.encode("ascii"), _program_facts(job, post, part) | _seconds(done, number))
         for number, (name, text, part) in enumerate(zip(names, texts, run, strict=True))
     )
-    return Written(post.name, program.setup, files, done, tuple(faults))
+    if faults:
+        return Written(post.name, program.setup, files, done, tuple(faults))
+    dry, faults = _air_pass(job, post, panel, program)
+    return Written(post.name, program.setup, (*files, dry), done, tuple(faults))
+
+
+def _air_pass(job: Job, post: ProgramPost, panel: Panel, program: Program) -> tuple[OutputFile, list[Finding]]:
+    """The air pass of a setup as a file, and what the proof found in it."""
+    dry = air_pass(program, panel, job.machine)
+    name = f"{file_name(panel.name)}{DRY}{post.suffix}"
+    text = written(post, dry, job)
+    facts = _program_facts(job, post, dry) | {"kind": "dry run"}
+    del facts["order"]
+    try:
+        reading = read(text)
+    except RereadError as error:
+        fault = Finding("error", "unreadable", panel.name, "", f"{name}: {error}", error.line)
+        return OutputFile(name, text.encode("ascii"), facts), [fault]
+    seconds = timeline([reading], job.machine).seconds
+    file = OutputFile(name, text.encode("ascii"), facts | {"seconds": round(seconds, 1)})
+    return file, [*compare(reading, dry, job.machine), *_judged_dry(job, panel, [reading])]
+
+
+def _judged_dry(job: Job, panel: Panel, readings: Sequence[Reading]) -> tuple[Finding, ...]:
+    return judge_air_pass(readings, panel, job.machine, job.cutters, job.materials[panel.material])
 
 
 def _seconds(done: Timed | None, number: int) -> dict[str, object]:
@@ -442,12 +474,14 @@ def _papers(
 ) -> list[OutputFile]:
     names: dict[Setup, dict[object, list[str]]] = {}
     for one in programs:
-        for file in one.files:
+        for file in (file for file in one.files if "order" in file.facts):
             # another post-processor's program of the same work stands beside ours, not after it
             names.setdefault(one.setup, {}).setdefault(file.facts["order"], []).append(file.path)
     seconds = {one.setup: one.timed.line.seconds for one in programs if one.timed is not None}
+    dry = {one.setup: file.path for one in programs for file in one.files if file.facts["kind"] == "dry run"}
     named = [
-        (setup, [" or ".join(alike) for alike in orders.values()], seconds[setup]) for setup, orders in names.items()
+        setup_sheet.SetupFiles(setup, tuple(map(" or ".join, orders.values())), seconds[setup], dry[setup])
+        for setup, orders in names.items()
     ]
     setups = [one.program.setup for one in planned if one.program is not None]
     table = schedule.write(layout, setups, job.cutters)

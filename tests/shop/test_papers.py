@@ -96,7 +96,7 @@ def page(face: Panel, *operations: Operation, title: str = "Amplifier", findings
     from pathlib import Path
 
     router = machine("small router", Path())
-    work = [(setup(face, *operations), ["rear.nc"], 754.0)]
+    work = [setup_sheet.SetupFiles(setup(face, *operations), ("rear.nc",), 754.0, "rear.dry.nc")]
     return setup_sheet.write(layout(face, title), work, router, cutters(), materials(), findings)
 
 

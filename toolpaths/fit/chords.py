@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from toolpaths.motion import Arc, Drill, Line, Motion, Point, Program
+from toolpaths.motion import Arc, Drill, Line, Motion, Pause, Point, Program
 from toolpaths.tables.rows import Dialect
 from toolpaths.tolerance import SAME_POINT
 
@@ -32,7 +32,13 @@ def fitted(program: Program, dialect: Dialect) -> Program:
         motions: list[Motion] = []
         for motion in operation.motions:
             motions += _fitted(place, motion, dialect)
-            place = (*motion.at, motion.retract) if isinstance(motion, Drill) else motion.to
+            match motion:
+                case Drill(at=at, retract=retract):
+                    place = (*at, retract)
+                case Pause():
+                    pass
+                case _:
+                    place = motion.to
         operations.append(replace(operation, motions=tuple(motions)))
     return replace(program, setup=replace(program.setup, operations=tuple(operations)))
 

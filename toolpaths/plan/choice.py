@@ -10,7 +10,7 @@ from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.layout.nesting import in_floor
 from toolpaths.layout.panel import Countersink, Opening
-from toolpaths.motion import Arc, Drill, Line, Motion, Point, Rapid
+from toolpaths.motion import Arc, Drill, Line, Motion, Pause, Point, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.bore import bore
 from toolpaths.plan.clearing import clear
@@ -351,7 +351,7 @@ def seconds(motions: Iterable[Motion]) -> float:
     total = 0.0
     place: Point | None = None
     for motion in motions:
-        if isinstance(motion, Drill):
+        if isinstance(motion, Drill | Pause):
             continue
         if place is not None and not isinstance(motion, Rapid):
             if isinstance(motion, Line):

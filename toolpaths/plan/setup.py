@@ -10,7 +10,7 @@ from itertools import pairwise
 from toolpaths.finding import Finding, has_errors
 from toolpaths.layout.outline import away_from_outline, lies_across
 from toolpaths.layout.panel import Panel
-from toolpaths.motion import Arc, Drill, Motion, Operation, Point, Program, Setup
+from toolpaths.motion import Arc, Drill, Motion, Operation, Pause, Point, Program, Setup
 from toolpaths.plan.choice import choose
 from toolpaths.plan.methods import Shop
 from toolpaths.plan.order import ordered
@@ -161,6 +161,8 @@ def _chords(task: Task) -> list[tuple[Point, Point]]:
             pieces.append((low, low))
             place = (*motion.at, motion.retract)
             continue
+        if isinstance(motion, Pause):
+            continue
         if isinstance(motion, Arc):
             pieces += _arc_chords(place, motion)
         else:
@@ -195,6 +197,8 @@ def _extremes(motions: Iterable[Motion]) -> Iterator[Point]:
         if isinstance(motion, Drill):
             yield (*motion.at, motion.bottom)
             place = (*motion.at, motion.retract)
+            continue
+        if isinstance(motion, Pause):
             continue
         if isinstance(motion, Arc) and place is not None:
             yield from _quadrants(place, motion)

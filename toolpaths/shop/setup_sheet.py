@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from importlib.resources import files
+from importlib import resources
 from itertools import groupby
 
 from toolpaths.finding import Finding
@@ -23,6 +23,17 @@ from toolpaths.units import INCH, duration, plain
 
 CLEAR_OF_SHEET = 4.0
 """mm; a rapid that ends lower than this has come down to cut: the clear height is 5 mm or more."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetupFiles:
+    """A setup with the files of its programs as they are run, which are one, or one for each run of a cutter; the
+    ``seconds`` that they take, and the file of its air pass."""
+
+    setup: Setup
+    programs: tuple[str, ...]
+    seconds: float
+    air_pass: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +95,7 @@ class SetupView:
     number: int
     program: str
     time: str
+    air_pass: str
     sheet: str
     facing: str
     spoilboard: str
@@ -104,31 +116,26 @@ class SetupView:
 
 def write(
     layout: Layout,
-    setups: Sequence[tuple[Setup, Sequence[str], float]],
+    setups: Sequence[SetupFiles],
     machine: Machine,
     cutters: Mapping[int, Cutter],
     materials: Mapping[str, Material],
     findings: Iterable[Finding],
 ) -> str:
-    """The whole page. Each setup comes with the files of its programs as they are run, which are one, or one for each
-    run of a cutter, and with the seconds that they take; findings are those of the job.
-    """
+    """The whole page; findings are those of the job."""
     # Only this function needs the template engine: papers are not always asked for.
     from jinja2 import Environment, StrictUndefined
 
     figures = Figures(layout.units, machine.program.units)
     panels = {panel.name: panel for panel in layout.panels}
-    used = dict.fromkeys(panels[setup.panel].material for setup, *_ in setups)
+    used = dict.fromkeys(panels[one.setup.panel].material for one in setups)
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    text = (files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
+    text = (resources.files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
     page = environment.from_string(text).render(
         layout=layout,
         machine=machine,
         figures=figures,
-        setups=[
-            view(setup, names, seconds, panels[setup.panel], machine, cutters, figures)
-            for setup, names, seconds in setups
-        ],
+        setups=[view(one, panels[one.setup.panel], machine, cutters, figures) for one in setups],
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
         accuracy=figures.told(accuracy(machine)),
@@ -146,22 +153,22 @@ def accuracy(machine: Machine) -> str:
 
 
 def view(
-    setup: Setup,
-    programs: Sequence[str],
-    seconds: float,
+    files: SetupFiles,
     panel: Panel,
     machine: Machine,
     cutters: Mapping[int, Cutter],
     figures: Figures,
 ) -> SetupView:
     """One setup in words and figures."""
+    setup, programs = files.setup, files.programs
     x, y = panel.to_program(setup.touch_off)
     unit = f" {figures.program}" if figures.mixed else ""
     return SetupView(
         panel=panel.name,
         number=setup.number,
         program=", then ".join(programs),
-        time=duration(seconds),
+        time=duration(files.seconds),
+        air_pass=files.air_pass,
         sheet=_sheet(panel, setup, figures),
         facing=_facing(setup, panel.folded is not None),
         spoilboard=bed_words(panel, figures) or _spoilboard(setup, machine, figures),

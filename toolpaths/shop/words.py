@@ -22,6 +22,7 @@ WORK: dict[OperationKind, str] = {
     "countersink": "countersink",
     "contour": "cut round the contour",
     "finish": "finishing pass",
+    "air pass": "air pass",
 }
 """What an operation does, as the sheet says it."""
 

@@ -33,7 +33,7 @@ def judge_safety(work: Work, scene: Scene) -> None:
         _judge_length(work, move, feature)
     _judge_rapids(work, scene)
     _judge_clamps(work, scene)
-    _judge_travel(work, scene.sweeps)
+    judge_travel(work, scene.sweeps)
 
 
 def _judge_cutter_known(work: Work, move: Move) -> None:
@@ -283,7 +283,8 @@ def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp,
 # --- travel --------------------------------------------------------------------------------------------------
 
 
-def _judge_travel(work: Work, sweeps: Sweeps) -> None:
+def judge_travel(work: Work, sweeps: Sweeps) -> None:
+    """Moves beyond the travel of an axis, or with the collet nut higher than the machine's daylight."""
     tell = work.tell
     placed = [move for move in work.moves if move.placed]
     if placed:

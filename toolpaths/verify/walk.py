@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import assert_never
 
-from toolpaths.motion import Arc, Drill, Line, Motion, Operation, Point, Program, Rapid
+from toolpaths.motion import Arc, Drill, Line, Motion, Operation, Pause, Point, Program, Rapid
 from toolpaths.stroke import Stroke
 from toolpaths.tables.rows import Dialect, Machine
 from toolpaths.tolerance import SAME_POINT
@@ -85,6 +85,8 @@ class _Walker:
                 self.arc(motion)
             case Drill():
                 self.drill(motion)
+            case Pause():
+                pass
             case _:
                 assert_never(motion)
 

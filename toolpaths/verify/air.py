@@ -1,0 +1,48 @@
+"""The proof of an air pass: the spindle never turns, nothing comes near the sheet, and every centre is gone over."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from toolpaths.finding import Finding
+from toolpaths.layout.panel import Panel
+from toolpaths.stroke import End, Reading, SpindleOn
+from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tolerance import PIECE, ROUNDING_MM
+from toolpaths.verify.moves import work
+from toolpaths.verify.safety import judge_travel
+from toolpaths.verify.swept import Sweeps
+
+
+def judge_air_pass(
+    readings: Sequence[Reading], panel: Panel, machine: Machine, cutters: dict[int, Cutter], material: Material
+) -> tuple[Finding, ...]:
+    """Everything wrong with an air pass: a spindle that turns, moves too low or too far, centres left out."""
+    judged = work(readings, panel, machine, cutters, material)
+    notes = judged.notes
+    low = panel.clear_height - ROUNDING_MM
+    for program, reading in enumerate(readings):
+        for event in reading.events:
+            if isinstance(event, SpindleOn):
+                notes.add("air-pass", "the spindle is started in an air pass", line=event.line, program=program)
+    for move in judged.moves:
+        if not move.stroke.end[2] >= low:
+            notes.add(
+                "air-low", f"a move goes below the clear height, {judged.tell.z(panel.clear_height)}, in an air pass",
+                line=move.stroke.line, program=move.program,
+            )  # fmt: skip
+    for program, reading in enumerate(readings):
+        if not any(isinstance(event, End) for event in reading.events):
+            notes.add("bad-stop", "the air pass does not end", line=1, program=program)
+    judge_travel(judged, Sweeps())
+    ends = [stroke.end[:2] for reading in readings for stroke in reading.strokes]
+    for opening in panel.openings:
+        for place in opening.marks or (opening.centre,):
+            at = panel.to_program(place)
+            if not any(math.dist(at, end) <= PIECE for end in ends):
+                notes.add(
+                    "air-pass", f"the air pass does not go over {opening.tag}, {judged.tell.place(*at)}",
+                    feature=opening.feature,
+                )  # fmt: skip
+    return notes.findings()
