@@ -8,6 +8,7 @@ import shlex
 import shutil
 import subprocess
 import sys
+import tomllib
 from itertools import pairwise
 from pathlib import Path
 
@@ -152,7 +153,11 @@ def test_the_example_components_are_sound_and_show_every_key(tmp_path: Path) -> 
     assert not [finding for finding in made.findings if finding.severity != "note"]
     assert len(made.layout.panels[0].placements) == 1 + 1 + 6 + 5 + 1
     assert not _keys([RoomTable, PartRow]) - _shown(own) - set(HOLES)
-    assert not _keys([schema.RowPartTable]) - _shown(panel)
+    rows = tomllib.loads(panel)["panel"][0]["row"]
+    # a row has either a pitch or a gap
+    assert _keys([schema.RowTable]) - {key for row in rows for key in row} == {"gap"} and "or `gap`" in panel
+    parts = [part for row in rows for item in row["parts"] for part in (item if isinstance(item, list) else [item])]
+    assert not _keys([schema.RowPartTable]) - {key for part in parts if isinstance(part, dict) for key in part}
 
 
 def _shown(example: str) -> set[str]:
@@ -192,6 +197,15 @@ def test_what_is_not_built_yet_is_refused_by_name(tmp_path: Path) -> None:
         assert f"`{key}`" in later
     assert not schema.LATER["panel"] & set(schema.FEATURES)
     assert not schema.LATER["feature"]
+    said = set(re.findall(r"`([^`]+)`", later))
+    assert not said & (set(schema.FEATURES) | set(cli.holewright.commands))
+
+
+def test_the_changes_name_what_is_there() -> None:
+    """README's list of changes names every command, every feature and every table about the box."""
+    said = set(re.findall(r"`\[*([a-z_]+)\]*`", section(README, "Changes")))
+    box = {"chassis", "obstacle", "cabinet", "keep_apart"}
+    assert not (set(cli.holewright.commands) | set(schema.FEATURES) | box) - said
 
 
 def test_developers_names_every_module() -> None:
