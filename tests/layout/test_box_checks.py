@@ -425,6 +425,9 @@ def test_what_stands_out_goes_into_the_cabinet() -> None:
     assert "make the opening 0.2 mm larger" in finding.message
     (finding,) = on("right", 40)
     assert finding.severity == "error" and "too large on each side" in finding.message
+    # out through the open bottom, 10 mm lower than the walls
+    hanging = found(panel("top", inside(1, 150, 100, deep=90)), cabinet=snug)
+    assert [one.code for one in hanging] == ["cabinet-play"] and "is 91 mm high" in hanging[0].message
 
 
 def test_the_baffle_with_its_cloth() -> None:

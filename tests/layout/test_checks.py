@@ -83,6 +83,12 @@ def test_outside_names_the_amount_and_the_way() -> None:
     assert number_before("to the right", one.message) == pytest.approx(2 + rule(), abs=0.1)
 
 
+def test_what_stands_in_a_row_is_moved_with_it() -> None:
+    """An opening that a row brings is told with the row's move."""
+    (one,) = found(panel(replace(hole(1, 3, 50, 10), feature="row[1]")))
+    assert "move its row" in one.message
+
+
 def test_outside_altogether_is_moved_back_both_ways() -> None:
     """A hole off a corner of the panel is told both moves, and the moves cure it."""
     (one,) = found(panel(hole(1, 220, 130, 10)))

@@ -150,7 +150,9 @@ def _edge_message(sheet: _Sheet, opening: Opening, edge: float) -> str:
     moves = [f"{sheet.cure(amount)} {AWAY_FROM[side]}" for side, amount in short.items()]
     if not moves or not _fits(sheet, _shifted(widest, _away(short))):
         moves = [f"{sheet.cure(_to_the_middle(sheet, widest))} towards the middle of the panel"]
-    return f"{what}; {sheet.rule}: move it {' and '.join(moves)}"
+    # what stands in a row stands where the row puts it
+    mover = "its row" if opening.feature.startswith("row[") else "it"
+    return f"{what}; {sheet.rule}: move {mover} {' and '.join(moves)}"
 
 
 def _away(short: dict[Side, float]) -> XY:
