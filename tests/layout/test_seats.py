@@ -99,6 +99,9 @@ def test_a_rounded_corner_is_an_edge(told: Callable[..., dict[str, str]]) -> Non
     found = told(post(15.8, 15.8), plate=corner)  # 20.08 mm
     assert set(found) == {"seat-over-edge"} and "0.1 mm to the right and 0.1 mm upwards" in found["seat-over-edge"]
     assert not told(post(15.9, 15.9), plate=corner)
+    # a hundredth of a mm beyond is told with a move of more than none
+    (slight,) = told(post(15.85, 15.85), plate=corner).values()
+    assert "0.1 mm to the right and 0.1 mm upwards" in slight
 
 
 BOX = """

@@ -17,8 +17,8 @@ from toolpaths.layout.panel import Opening, Panel
 from toolpaths.layout.telling import Telling, it
 from toolpaths.tolerance import FACET_SAGITTA, SAME_POINT
 
-SLACK: Final = 2 * FACET_SAGITTA
-"""mm; rounded seats are looked at as facets, and differ by less."""
+SLACK: Final = 10 * FACET_SAGITTA
+"""mm; rounded seats are looked at as facets and differ by less, and by less nobody moves a part."""
 
 _MOST_STEPS: Final = 50
 """A seat over two edges is brought in by a few steps; one that is larger than the panel never."""
