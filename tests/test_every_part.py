@@ -33,5 +33,5 @@ def test_a_component_is_sound_by_itself(name: str, job_of: Callable[..., Job]) -
     made = pipeline.make(job_of(job_text(name, 30.0)))
     told = {finding.code for finding in made.findings if finding.severity != "note"}
     assert told <= ({"bare-cable"} if name == "mains cable" else set()), made.findings
-    assert [file.path for file in made.files if file.path.endswith(".nc")] == ["sheet.nc"]
+    assert [file.path for file in made.files if file.facts.get("kind") == "program"] == ["sheet.nc"]
     assert "<path" in pipeline.part_drawing(name, None)

@@ -136,7 +136,7 @@ def test_zero_stays_the_panels_and_the_stock_reaches_beyond(job_of, origin, mach
     assert panel.touch_off is not None
     x, y = panel.touch_off
     assert min(x - x0, x1 - x, y - y0, y1 - y) >= TOUCH_OFF_CLEARANCE - 1e-9
-    (program,) = [file for file in pipeline.make(job, posts=["gcode"]).files if file.path.endswith(".nc")]
+    (program,) = [file for file in pipeline.make(job, posts=["gcode"]).files if file.facts.get("kind") == "program"]
     assert program.facts["stock_mm"] == pytest.approx(panel.stock)
 
 

@@ -56,7 +56,7 @@ def test_no_operation_leaves_the_spindles_range_or_the_tables_limit(made) -> Non
 
     machine, steel = made.job.machine, made.job.materials["mild steel"]
     for file in made.files:
-        if not file.path.endswith(".nc"):
+        if file.facts.get("kind") != "program":
             continue
         cutter = None
         for line in file.content.decode().splitlines():

@@ -181,6 +181,6 @@ def test_what_is_planned_is_proved(text: str) -> None:
     assert not [finding for finding in made.findings if finding.code in CODES_OF_PROGRAMS]
     assert bool(made.files) != has_errors(made.findings)
     if made.files:
-        program = next(file for file in made.files if file.path.endswith(".nc"))
+        program = next(file for file in made.files if file.facts.get("kind") == "program")
         again = pipeline.verify_texts(job, "plate", [(program.path, program.content.decode("ascii"))])
         assert not again

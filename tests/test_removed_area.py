@@ -245,6 +245,18 @@ def test_a_countersink_is_as_deep_as_its_cone(job_of) -> None:
     assert sorted(tips) == [(60.0, 60.0, -4.5), (90.0, 60.0, -4.601)]
 
 
+@pytest.mark.parametrize(("thickness", "codes"), [(2.5, set()), (2.4, {"no-countersink"})])
+def test_a_cone_whose_tip_goes_too_far_into_the_board_is_no_surprise(job_of, thickness, codes) -> None:
+    """A 90 degree cone 9 mm wide in 2.5 mm of sheet goes 2 mm into the board and is built; in 2.4 mm check says no, so
+    that no build fails its proof on it."""
+    feature = "[[panel.hole]]\nat = [60, 60]\ndiameter = 4.5\ncountersink = { diameter = 9, angle = 90 }\n"
+    job = job_of(JOB.format(material="aluminium", thickness=thickness, feature=feature), machine="bench mill")
+    errors = {finding.code for finding in pipeline.check(job) if finding.severity == "error"}
+    assert errors - {"deep-countersink"} == codes
+    if not errors:
+        assert pipeline.make(job, posts=["gcode"]).files
+
+
 def test_the_sweep_used_here_is_right() -> None:
     """An annulus 12 over 8 has 62.83 (Machinery's Handbook 31st ed p. 79)."""
     ring = Stroke(1, "cut", (5, 0, -1), (5, 0, -1), 100, 1000, 1, True, (0, 0), True)

@@ -41,7 +41,7 @@ def test_a_cutter_that_comes_twice_has_two_programs(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text(SAMPLE.read_text(encoding="utf-8"), encoding="utf-8")
     job = read_job(tmp_path / "job.toml", machine=str(tmp_path / "machine.toml"))
     made = pipeline.make(job, posts=["gcode"])
-    names = [file.path for file in made.files if file.path.endswith(".nc")]
+    names = [file.path for file in made.files if file.facts.get("kind") == "program"]
     first, *_, last = names
     assert len(set(names)) == len(names) and last == first.replace(".nc", "-2.nc")
     assert {panel_of(name, ["baffle"]) for name in names} == {"baffle"}

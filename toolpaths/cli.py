@@ -337,7 +337,9 @@ def simulate(job: str, panels: tuple[str, ...], page: str | None, quiet: bool, v
     seconds = sum(one.line.seconds for one in made.timed)
     if made.timed:
         lines.append(f"about {duration(seconds)} in all, an estimate")
-    if page is not None and made.timed:
+    if page is not None and not made.timed:
+        lines.append("no page is written: there is no program to play")
+    elif page is not None:
         _write(Path(page), pipeline.playback(read, made.layout, made.timed, made.findings))
         lines.append(f"wrote {page}")
     lines = ([] if quiet else lines) + finding_lines(_shown(made.findings, quiet), verbose)

@@ -161,20 +161,27 @@ def centre_facts(one: Centre) -> Row:
 
 
 def order(one: Timed, machine: Machine) -> list[str]:
-    """A setup's order of work with the time of each piece, as a table under its heading."""
+    """A setup's order of work with the time of each piece, and what stands still in between, under its heading."""
     files = ", then ".join(one.files)
     waits = sum(halt.seconds for halt in one.line.halts)
     of_it = f", of which {duration(waits)} for changes, stops and run-up" if waits else ""
     lines = [f"{one.panel.name}: {files}, about {duration(one.line.seconds)}{of_it}"]
-    shown = [
-        {
-            "": row.number, "at": _clock(row.start), "takes": duration(row.seconds), "T": row.t, "work": row.work,
-            "makes": row.tags, "feature": row.feature if row.feature != row.tags else "", "speed": f"{row.rpm:.0f}",
-            "feed": plain(row.feed, 1),
-        }
-        for row in replay_rows(one, machine)
-    ]  # fmt: skip
-    return [*lines, *(table(shown, list(shown[0])) if shown else [])]
+    unit = machine.program.units
+    shown: list[Row] = []
+    for row, step in zip(replay_rows(one, machine), one.steps, strict=True):
+        for halt in one.halts_before(step):
+            begin = _clock(halt.end - halt.seconds)
+            shown.append({"": "", "at": begin, "takes": _clock(halt.seconds), "T": "", "work": halt.why})
+        feed = row.feed / (INCH if unit == "in" else 1.0)
+        shown.append(
+            {
+                "": row.number, "at": _clock(row.start), "takes": _clock(row.seconds), "T": row.t, "work": row.work,
+                "makes": row.tags, "feature": row.feature if row.feature != row.tags else "",
+                "rev/min": f"{row.rpm:.0f}", f"{unit}/min": plain(feed, 2 if unit == "in" else 1),
+            }
+        )  # fmt: skip
+    columns = list(shown[-1]) if shown else []
+    return [*lines, *(table([{**dict.fromkeys(columns, ""), **row} for row in shown], columns) if shown else [])]
 
 
 def order_facts(one: Timed, machine: Machine) -> Row:

@@ -477,10 +477,12 @@ def _papers(
         for file in (file for file in one.files if "order" in file.facts):
             # another post-processor's program of the same work stands beside ours, not after it
             names.setdefault(one.setup, {}).setdefault(file.facts["order"], []).append(file.path)
-    seconds = {one.setup: one.timed.line.seconds for one in programs if one.timed is not None}
+    times = {one.setup: one.timed for one in programs if one.timed is not None}
     dry = {one.setup: file.path for one in programs for file in one.files if file.facts["kind"] == "dry run"}
     named = [
-        setup_sheet.SetupFiles(setup, tuple(map(" or ".join, orders.values())), seconds[setup], dry[setup])
+        setup_sheet.SetupFiles(
+            setup, tuple(map(" or ".join, orders.values())), times[setup].line.seconds, times[setup].of_each, dry[setup]
+        )
         for setup, orders in names.items()
     ]
     setups = [one.program.setup for one in planned if one.program is not None]

@@ -96,7 +96,8 @@ def page(face: Panel, *operations: Operation, title: str = "Amplifier", findings
     from pathlib import Path
 
     router = machine("small router", Path())
-    work = [setup_sheet.SetupFiles(setup(face, *operations), ("rear.nc",), 754.0, "rear.dry.nc")]
+    of_each = (90.0,) * len(operations)
+    work = [setup_sheet.SetupFiles(setup(face, *operations), ("rear.nc",), 754.0, of_each, "rear.dry.nc")]
     return setup_sheet.write(layout(face, title), work, router, cutters(), materials(), findings)
 
 
@@ -273,7 +274,7 @@ def test_the_plan_of_the_order_is_numbered_and_leads_from_place_to_place() -> No
     sheet = page(face, *work)
     plan = sheet[sheet.index('aria-label="The order of work, numbered"') :]
     plan = plan[: plan.index("</svg>")]
-    assert re.findall(r">([0-9, ]+)</text>", plan) == ["1", "1", "2, 3"]
+    assert re.findall(r">([A-Z0-9, :]+)</text>", plan) == ["A1: 1", "A2: 1", "B1: 2, 3"]
     ways = re.findall(r'<path d="(M[^"]+)" style="stroke:#', plan)
     assert ways == ["M10 -10 L30 -30", "M58 -12 L61 -12"]
     assert "About 13 min with changes of cutter" in sheet

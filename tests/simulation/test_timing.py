@@ -123,7 +123,7 @@ def test_halts_are_added_where_they_stand() -> None:
     found = timeline([Reading(events, "mm"), Reading((*one,), "mm")], MACHINE)
     assert found.ends == pytest.approx((50 + 4 + 5.1, 50 + 4 + 5.1 + 50 + 5.1, 50 + 4 + 5.1 + 50 + 5.1 + 5.1))
     assert [(halt.end, halt.seconds, halt.why) for halt in found.halts] == [
-        (50, 50, "change to T7"), (54, 4, "dwell"), (pytest.approx(109.1), 50, "stop for the operator"),
+        (50, 50, "change to T7"), (54, 4, "the spindle runs up"), (pytest.approx(109.1), 50, "stop for the operator"),
     ]  # fmt: skip
     assert found.programs == pytest.approx((114.2, 119.3)) and found.seconds == pytest.approx(119.3)
     milliseconds = replace(MACHINE, program=replace(MACHINE.program, dwell="milliseconds"))

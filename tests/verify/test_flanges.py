@@ -42,7 +42,7 @@ READ = Callable[..., Job]
 def program(job: Job) -> str:
     """The text of the one program."""
     made = pipeline.make(job)
-    (text,) = (file.content.decode() for file in made.files if file.path.endswith(".nc"))
+    (text,) = (file.content.decode() for file in made.files if file.facts.get("kind") == "program")
     return text
 
 

@@ -7,6 +7,7 @@ import re
 import pytest
 
 from toolpaths import pipeline
+from toolpaths.job import Job
 
 PLATE = """
 format = 1
@@ -29,6 +30,13 @@ height = "30 mm"
 corner_radius = "4 mm"
 """
 
+
+def program_of(job: Job) -> str:
+    """The text of the one program of a job."""
+    (file,) = [file for file in pipeline.make(job, posts=["gcode"]).files if file.facts.get("kind") == "program"]
+    return file.content.decode()
+
+
 EDITS = {
     "overcut": lambda text: re.sub(r"X([0-9.]+)", lambda found: f"X{float(found[1]) + 0.01:.4f}", text),
     "undercut": lambda text: re.sub(r"Z-0\.09\d*", "Z-0.05", text),
@@ -44,7 +52,7 @@ EDITS = {
 def test_inches_come_first_and_mm_stand_in_brackets(job_of, code) -> None:
     """Whatever is wrong with an inch program, no figure is told in mm alone, and places are those of its text."""
     job = job_of(PLATE)
-    (text,) = [f.content.decode() for f in pipeline.make(job, posts=["gcode"]).files if f.path.endswith(".nc")]
+    text = program_of(job)
     assert "G20" in text
     found = pipeline.verify_texts(job, "plate", [("plate.nc", EDITS[code](text))])
     assert code in {one.code for one in found}
@@ -59,7 +67,7 @@ def test_inches_come_first_and_mm_stand_in_brackets(job_of, code) -> None:
 def test_a_wrong_word_for_the_units_is_one_finding(job_of) -> None:
     """G21 over figures in inches is told as that one word, where with the other all is right; else all is told."""
     job = job_of(PLATE)
-    (text,) = [f.content.decode() for f in pipeline.make(job, posts=["gcode"]).files if f.path.endswith(".nc")]
+    text = program_of(job)
     (only,) = pipeline.verify_texts(job, "plate", [("plate.nc", text.replace("G20 ", "G21 "))])
     assert (only.severity, only.code) == ("error", "other-units") and "with G20 it makes the piece" in only.message
     both = EDITS["overcut"](text.replace("G20 ", "G21 "))
@@ -70,7 +78,7 @@ def test_a_wrong_word_for_the_units_is_one_finding(job_of) -> None:
 def test_mm_programs_are_told_in_mm(job_of) -> None:
     """A program in mm is told in mm alone, whatever the job's units."""
     job = job_of(PLATE.replace('units = "mm"', 'units = "in"'), machine="bench mill")
-    (text,) = [f.content.decode() for f in pipeline.make(job, posts=["gcode"]).files if f.path.endswith(".nc")]
+    text = program_of(job)
     found = pipeline.verify_texts(job, "plate", [("plate.nc", text.replace("S", "S9"))])
     assert found
     assert not any(re.search(r"\bin\b \(", one.message) for one in found)

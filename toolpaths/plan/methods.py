@@ -24,6 +24,7 @@ from toolpaths.tolerance import (
     MILL_PAST,
     SAME_POINT,
     SLOT_AIR,
+    SPOILBOARD_DEPTH,
     SPOILBOARD_FLOOR,
 )
 from toolpaths.units import metric
@@ -267,6 +268,10 @@ def way_to_countersink(opening: Opening, shop: Shop) -> Ways:
     cone = opening.countersink
     if cone is None:
         return Ways((), ())
+    beyond = opening.top + cone.depth - shop.panel.thickness
+    if beyond > SPOILBOARD_DEPTH + SAME_POINT:
+        most = f"{metric(beyond)} mm into the {shop.panel.bed_name}, where {metric(SPOILBOARD_DEPTH)} mm are the most"
+        return Ways((), (f"its tip would go {most}: a narrower cone, or a thicker sheet",))
     fitting = [
         cutter
         for cutter in shop.cutters

@@ -129,8 +129,10 @@ class OrderPicture:
     view_box: str
     stroke: str
     letter: str
+    stock: str
     outline: str
     openings: str
+    clamps: str
     ways: tuple[str, ...]
     starts: str
     numbers: tuple[Lettering, ...]
@@ -140,17 +142,23 @@ class OrderPicture:
 def draw_order(panel: Panel, steps: Mapping[str, Sequence[int]], ways: Sequence[Sequence[XY]]) -> OrderPicture:
     """The numbered order of work: for each opening, by its tag, the ``steps`` that make it, and the ``ways`` of the
     cutters from place to place, in program coordinates."""
-    x0, y0, x1, y1 = panel.contour_to_program(panel.outline).bounds
+    x0, y0, x1, y1 = _round_all(panel.area_to_program(panel.stock), ways)
     size = max(x1 - x0, y1 - y0)
     letter = size / 45
     shown = [way for way in ways if way]
     numbers, leaders = _labels(panel, letter, (), (), lambda named: _numbers(named, steps))
+    if panel.edge is not None and panel.edge.tag in steps:
+        left, low, _, _ = panel.contour_to_program(panel.outline).bounds
+        said = f"{panel.edge.tag}: {', '.join(map(str, steps[panel.edge.tag]))}"
+        numbers = (*numbers, _letters(left + letter, low + letter / 2, said))
     return OrderPicture(
         view_box=f"{plain(x0 - letter)} {plain(-y1 - letter)} {plain(x1 - x0 + 2 * letter)} "
         f"{plain(y1 - y0 + 2 * letter)}",
         stroke=plain(size / 600, 4),
         letter=plain(letter),
+        stock=_box(panel.area_to_program(panel.stock)),
         outline=_contour(panel.contour_to_program(panel.outline)),
+        clamps=" ".join(_box(panel.area_to_program(clamp.area)) for clamp in panel.clamps),
         openings="" if _crowded(panel) else _shapes(panel, machined=True) + " " + _shapes(panel, machined=False),
         ways=tuple("M" + " L".join(_point(point) for point in way) for way in shown),
         starts=" ".join(_diamond(way[0], letter / 3.2) for way in shown),
@@ -159,9 +167,16 @@ def draw_order(panel: Panel, steps: Mapping[str, Sequence[int]], ways: Sequence[
     )
 
 
+def _round_all(box: Rectangle, ways: Sequence[Sequence[XY]]) -> Rectangle:
+    """The box round the sheet and everywhere that cutters go."""
+    xs, ys = zip(*((box[0], box[1]), (box[2], box[3]), *(point for way in ways for point in way)), strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
 def _numbers(named: Named, steps: Mapping[str, Sequence[int]]) -> str:
+    """Which opening it is, and the lines of the order of work that make it: ``J1: 7, 8``."""
     found = sorted({number for opening in named.openings for number in steps.get(opening.tag, ())})
-    return ", ".join(map(str, found))
+    return f"{named.tags}: {', '.join(map(str, found))}" if found else ""
 
 
 def _shapes(panel: Panel, machined: bool) -> str:

@@ -28,11 +28,12 @@ CLEAR_OF_SHEET = 4.0
 @dataclass(frozen=True, slots=True)
 class SetupFiles:
     """A setup with the files of its programs as they are run, which are one, or one for each run of a cutter; the
-    ``seconds`` that they take, and the file of its air pass."""
+    ``seconds`` that they take in all, those of each operation, and the file of its air pass."""
 
     setup: Setup
     programs: tuple[str, ...]
     seconds: float
+    of_each: tuple[float, ...]
     air_pass: str
 
 
@@ -71,6 +72,9 @@ class StepRow:
     work: str
     tags: str
     features: str
+    playback: str
+    """The numbers of its operations in the playback, which counts every hole."""
+    time: str
     depth: str
     per_pass: str
     rpm: str
@@ -181,7 +185,7 @@ def view(
         box=box_sheet(panel, setup.operations, figures),
         clamps=tuple(_clamps(panel, figures)),
         cutters=tuple(_cutters(setup.operations, machine, cutters, figures)),
-        steps=tuple(_steps(setup.operations, machine, figures, programs)),
+        steps=tuple(_steps(files, machine, figures)),
         reasons=tuple(_reasons(setup.operations, figures)),
         picture=draw(panel, setup.touch_off, tab_marks(panel, setup)),
         order=_order(panel, setup.operations),
@@ -347,26 +351,31 @@ def _places(step: Operation) -> Iterable[tuple[float, float]]:
     return [(x, y) for x, y in down[:1]]
 
 
-def _steps(
-    operations: Sequence[Operation], machine: Machine, figures: Figures, programs: Sequence[str]
-) -> Iterable[StepRow]:
+def _steps(files: SetupFiles, machine: Machine, figures: Figures) -> Iterable[StepRow]:
     """Neighbours that differ only in their place are one line: a row of thirty equal holes is one piece of work.
 
     Where each cutter has its program, a line names it: the files' names do not sort in the order of work.
     """
-
+    operations, programs = files.setup.operations, files.programs
+    done = 0
     cutter, changes = operations[0].cutter if operations else 0, 0
     for number, (_, run) in enumerate(groupby(operations, key=_alike), 1):
         steps = list(run)
         first = steps[0]
         changes += first.cutter != cutter
         cutter = first.cutter
+        spent = sum(files.of_each[done : done + len(steps)])
+        playback = f"{done + 1} to {done + len(steps)}" if len(steps) > 1 else str(done + 1)
+        done += len(steps)
+        by_place = sorted(steps, key=lambda step: by_tag(step.tags[0]) if step.tags else ("", 0))
         yield StepRow(
             number=number,
             t=t_number(machine, first.cutter),
             work=WORK[first.kind],
             tags=tag_list(sorted((tag for step in steps for tag in step.tags), key=by_tag)),
-            features=", ".join(dict.fromkeys(step.feature for step in steps if step.feature not in step.tags)),
+            features=", ".join(dict.fromkeys(step.feature for step in by_place if step.feature not in step.tags)),
+            playback=playback,
+            time=duration(spent),
             depth=figures.axis(-first.depth, 2),
             per_pass=figures.axis(first.stepdown, 2) if first.stepdown > 0 else "in one",
             rpm=plain(first.rpm, 0),

@@ -7,6 +7,7 @@ panel lies on the machine), times are seconds from the first start.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,6 +16,7 @@ from typing import Any
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted
+from toolpaths.geometry.segment import XY
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.motion import Program
 from toolpaths.shop.words import WORK, describe, t_number, tag_list
@@ -38,10 +40,23 @@ class Timed:
     steps: tuple[Step, ...]
 
     def span(self, step: Step) -> tuple[float, float]:
-        """When a step begins, halts before its first stroke left out, and when it ends."""
+        """When a step begins and when it ends. What stands still before its first cut, a change of cutter and the
+        spindle's run-up, is none of it and comes first."""
         begin = self.line.ends[step.first - 1] if step.first else 0.0
-        waited = sum(halt.seconds for halt in self.line.halts if halt.before == step.first)
+        waited = sum(halt.seconds for halt in self.halts_before(step))
         return begin + waited, self.line.ends[step.last]
+
+    @property
+    def of_each(self) -> tuple[float, ...]:
+        """How long each operation of the plan takes, in their order, seconds."""
+        return tuple(end - start for start, end in map(self.span, self.steps))
+
+    def halts_before(self, step: Step) -> list[Halt]:
+        """What stands still between the end of the step before and this one's first cut."""
+        strokes = self.line.strokes
+        own = range(step.first, step.last + 1)
+        first_cut = next((index for index in own if strokes[index].kind == "cut"), step.first)
+        return [halt for halt in self.line.halts if step.first <= halt.before <= first_cut]
 
     def seconds_of(self, program: int) -> float:
         """How long one of its programs takes."""
@@ -125,7 +140,7 @@ def _setup(
         "start": _start(one.line.strokes),
         "strokes": _strokes(one.line),
         "halts": [_halt(halt) for halt in one.line.halts],
-        "loose": list(_loose(one)),
+        "loose": sorted(_loose(one), key=lambda one_of: one_of["t"]),
         "findings": [_finding(panel, finding) for finding in findings if finding.panel == panel.name],
         "seconds": _seconds(one.line.seconds),
     }
@@ -227,8 +242,25 @@ def _loose(one: Timed) -> Iterator[dict[str, Any]]:
         yield {"t": _seconds(one.line.ends[cuts[-1] if cuts else step.last]), "tag": opening.tag, "text": held}
 
 
+def _place_of(panel: Panel, finding: Finding) -> XY | None:
+    """Where a finding is: at the component or the opening that its message names, else at its feature's first."""
+    named = [
+        (one.name, one.centre) for one in panel.placements if one.feature == finding.feature
+    ]
+    openings = [opening for opening in panel.openings if opening.feature == finding.feature]
+    named += [(opening.tag, opening.centre) for opening in openings]
+    said = [
+        (found.start(), -len(name), centre)
+        for name, centre in named
+        if (found := re.search(rf"(?<![\w.]){re.escape(name)}(?![\w.]\w)", finding.message))
+    ]
+    if said:
+        return min(said)[2]
+    return openings[0].centre if openings else None
+
+
 def _finding(panel: Panel, finding: Finding) -> dict[str, Any]:
-    at = next((opening.centre for opening in panel.openings if opening.feature == finding.feature), None)
+    at = _place_of(panel, finding)
     return {
         "severity": finding.severity,
         "code": finding.code,

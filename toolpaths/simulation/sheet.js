@@ -161,14 +161,20 @@ function drawTags(context, raw, view) {
   });
 }
 
-/* Each finding's number stands at its place: a square for an error, a triangle for a warning, a circle for a note. */
+/* Each finding's number stands at its place: a square for an error, a triangle for a warning, a circle for a note; of
+   several at one place each goes further round it. */
 function drawFindings(context, raw, view) {
   const size = 8 * view.ratio;
   context.textAlign = "center";
   context.textBaseline = "middle";
+  const there = new Map();
   raw.findings.forEach((finding, k) => {
     if (!finding.at) return;
-    const [px, py] = [view.x(finding.at[0]), view.y(finding.at[1])], x = px + 2 * size, y = py - 2 * size;
+    const before = there.get(String(finding.at)) ?? 0;
+    there.set(String(finding.at), before + 1);
+    const turn = -Math.PI / 4 + before * Math.PI / 3, far = 2.8 * size * (1 + Math.floor(before / 6) * 0.9);
+    const [px, py] = [view.x(finding.at[0]), view.y(finding.at[1])];
+    const x = px + far * Math.cos(turn), y = py + far * Math.sin(turn);
     context.lineWidth = view.ratio;
     context.strokeStyle = INK.line;
     context.beginPath();

@@ -31,7 +31,8 @@ def steps(readings: Sequence[Reading], programs: Sequence[Program], machine: Mac
     """The operations in the order of work, each with its strokes; what has no stroke is left out.
 
     Rapids are what plan and text have in common on every machine, whether arcs become chords and drilling becomes
-    cycles or not: a stroke belongs to the operation whose rapid was read last.
+    cycles or not: a stroke belongs to the operation whose rapid was read last. The retract to where Z is known again
+    after a change belongs to what comes after the change.
     """
     found: list[Step] = []
     start = 0
@@ -54,9 +55,12 @@ def _places(reading: Reading, program: Program, machine: Machine) -> Iterator[in
     planned = [one for one in walk(program, machine) if one.stroke.kind == "rapid"]
     passed, place = 0, 0
     for stroke in reading.strokes:
-        if stroke.kind == "rapid" and passed < len(planned) and _same(planned[passed].stroke.end, stroke.end):
-            place = planned[passed].operation
-            passed += 1
+        if stroke.kind == "rapid" and passed < len(planned):
+            if _same(planned[passed].stroke.end, stroke.end):
+                place = planned[passed].operation
+                passed += 1
+            elif math.isnan(stroke.start[2]):
+                place = planned[passed].operation
         yield place
 
 

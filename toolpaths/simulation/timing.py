@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from toolpaths.stroke import Change, Dwell, Reading, Stop, Stroke
+from toolpaths.stroke import Change, Dwell, Reading, SpindleOn, Stop, Stroke
 from toolpaths.tables.rows import Machine
 
 CORNER: Final = 0.01
@@ -81,12 +81,14 @@ class _Clock:
         self.waiting: list[Stroke] = []
 
     def run(self, reading: Reading) -> None:
-        changed = False
+        changed = starting = False
         for event in reading.events:
             match event:
                 case Stroke():
                     self.waiting.append(event)
-                    changed = False
+                    changed = starting = False
+                case SpindleOn():
+                    starting = True
                 case Change(cutter=cutter, line=line):
                     self.halt(self.machine.change_seconds, f"change to T{cutter}", line)
                     changed = True
@@ -97,7 +99,7 @@ class _Clock:
                 case Dwell(seconds=seconds, line=line):
                     # the reader gives P as it stands; what it counts is the controller's affair
                     counts = 1000 if self.machine.program.dwell == "milliseconds" else 1
-                    self.halt(seconds / counts, "dwell", line)
+                    self.halt(seconds / counts, "the spindle runs up" if starting else "dwell", line)
                 case _:
                     pass
         self.catch_up()
