@@ -5,7 +5,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from toolpaths.errors import BrokenPost, UnknownName
@@ -19,6 +20,7 @@ GROUP = "holewright.postprocessors"
 BUILT_IN = {
     "gcode": "postprocessors.gcode:GCode",
     "plotter": "postprocessors.plotter:Plotter",
+    "template": "postprocessors.template:Template",
 }
 """Known also where the package runs from a plain checkout, which has no entry points."""
 
@@ -47,11 +49,12 @@ def checked(offer: object, name: str) -> Post:
 
     BrokenPost names the class and the fault.
     """
-    from postprocessors.base import DrawingPost, ProgramPost
+    from postprocessors.base import DrawingPost, ProgramPost, SheetsPost
 
     called = getattr(offer, "__qualname__", repr(offer))
-    if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost)):
-        raise BrokenPost(f"post-processor {called}: must be a class built on ProgramPost or DrawingPost")
+    if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost | SheetsPost)):
+        bases = "ProgramPost, DrawingPost or SheetsPost"
+        raise BrokenPost(f"post-processor {called}: must be a class built on {bases}")
     for key in ("name", "suffix", "kind", "summary"):
         value = getattr(offer, key, None)
         if not isinstance(value, str) or not value.strip() or not value.isprintable():
@@ -73,17 +76,33 @@ def text_of(post: Post, write: Callable[[], object], encoding: str) -> str:
 
     Raises BrokenPost where it fails, or gives anything else than text that ``encoding`` holds.
     """
-    try:
+    with _told_as_its_own(post):
         text = write()
         if not isinstance(text, str):
             raise TypeError(f"write gives {type(text).__name__}, not text")
         text.encode(encoding)
+    return text
+
+
+def pages_of(post: Post, write: Callable[[], object]) -> bytes:
+    """The same of one that writes pages. Raises BrokenPost where it fails, or gives anything else than bytes."""
+    with _told_as_its_own(post):
+        pages = write()
+        if not isinstance(pages, bytes):
+            raise TypeError(f"write gives {type(pages).__name__}, not bytes")
+    return pages
+
+
+@contextmanager
+def _told_as_its_own(post: Post) -> Iterator[None]:
+    """Turns what a post-processor of another distribution raises into BrokenPost; ours stay defects of ours."""
+    try:
+        yield
     except Exception as error:
         if type(post).__module__.partition(".")[0] == __name__:
             raise
         cause = " ".join(f"{type(error).__name__}: {error}".split())
         raise BrokenPost(f"post-processor {post.name!r} failed ({cause}): tell whoever wrote it") from error
-    return text
 
 
 def _offered() -> dict[str, list[str]]:

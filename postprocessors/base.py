@@ -1,4 +1,4 @@
-"""What every post-processor is: a name, what it takes, and text out of one neutral form.
+"""What every post-processor is: a name, what it takes, and text or pages out of one neutral form.
 
 A post-processor never sees the job, a file or the clock. Rounding happens here, in ``number``, and nowhere earlier.
 """
@@ -6,10 +6,12 @@ A post-processor never sees the job, a file or the clock. Rounding happens here,
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from typing import ClassVar, Literal
 
 from toolpaths.drawing import Drawing
 from toolpaths.motion import Program
+from toolpaths.sheets import Paper
 from toolpaths.tables.rows import Cutter, Machine
 
 API_VERSION = 1
@@ -60,4 +62,18 @@ class DrawingPost(ABC):
         """The whole text of one drawing, full size."""
 
 
-Post = ProgramPost | DrawingPost
+class SheetsPost(ABC):
+    """Writes all drawings of a job as one file of pages, called by the post-processor's own name."""
+
+    takes: ClassVar[Literal["drawings"]] = "drawings"
+    name: ClassVar[str]
+    suffix: ClassVar[str]
+    kind: ClassVar[str] = "plot"
+    summary: ClassVar[str]
+
+    @abstractmethod
+    def write(self, drawings: Sequence[Drawing], paper: Paper) -> bytes:
+        """The whole file: each drawing full size, over as many sheets of ``paper`` as it takes."""
+
+
+Post = ProgramPost | DrawingPost | SheetsPost

@@ -58,12 +58,26 @@ def test_the_starter_job_builds_as_it_stands(starter: Path, run: Run) -> None:
     folder = starter.parent.parent / "build/amp"
     manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
     paths = {file["path"] for file in manifest["files"]}
-    assert paths == {"rear.nc", "rear.dry.nc", "rear.svg", "setup_sheet.html", "drill_schedule.csv", "simulation.html"}
+    assert paths == {
+        "rear.nc", "rear.dry.nc", "rear.svg", "template.pdf", "setup_sheet.html", "drill_schedule.csv", "simulation.html",
+    }  # fmt: skip
     assert paths | {"manifest.json"} == set(os.listdir(folder))
     assert (manifest["job"], manifest["size"], manifest["machine"]) == ("amp", None, "small router")
     assert all(f"wrote build/amp/{path}" in out for path in paths)
     rows = list(csv.DictReader((folder / "drill_schedule.csv").read_text("utf-8").splitlines()))
     assert len(rows) == 10 and all(row["how it is made"] and row["why"] for row in rows)
+
+
+def test_the_paper_is_chosen_by_name(starter: Path, run: Run) -> None:
+    """``--paper`` prints on that paper, and an unknown one is bad input with the nearest or all names."""
+    assert run("build", str(starter), "--post", "template", "--paper", "legal")[0] == 0
+    manifest = json.loads((starter.parent.parent / "build/amp/manifest.json").read_text("utf-8"))
+    (template,) = [file for file in manifest["files"] if file["kind"] == "template"]
+    assert (template["path"], template["paper"], template["panels"]) == ("template.pdf", "Legal", ["rear"])
+    status, _, error = run("build", str(starter), "--paper", "lettr")
+    assert status == 2 and "did you mean Letter?" in error
+    status, _, error = run("build", str(starter), "--paper", "vellum")
+    assert status == 2 and "known are A4, A3, Letter, Legal" in error
 
 
 def test_a_size_has_its_own_folder_and_a_rebuild_the_same_bytes(starter: Path, run: Run) -> None:
@@ -334,7 +348,10 @@ def process(*arguments: str, **changes: Any) -> subprocess.CompletedProcess[str]
 
 def test_help_loads_nothing_that_it_does_not_need() -> None:
     """``--help`` imports no geometry, schema, template or drawing package, and no room but the command line."""
-    heavy = ("shapely", "pydantic", "numpy", "jinja2", "svgwrite", "postprocessors", "importlib.metadata", "json")
+    heavy = (
+        "shapely", "pydantic", "numpy", "jinja2", "svgwrite", "reportlab", "postprocessors", "importlib.metadata",
+        "json",
+    )  # fmt: skip
     code = (
         "import sys\nfrom toolpaths.cli import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
         f"print([name for name in {heavy!r} if name in sys.modules], file=sys.stderr)\n"

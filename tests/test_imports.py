@@ -35,6 +35,8 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.plan": BASICS | {"plan", "motion", "layout", "geometry", "tables"},
     "toolpaths.labelling": frozenset({"geometry.contour", "geometry.segment", "layout.panel"}),
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "labelling", "geometry", "layout"},
+    "toolpaths.sheets": frozenset({"errors", "geometry.segment", "units"}),
+    "toolpaths.template": BASICS | {"drafting", "drawing", "lettering", "labelling", "geometry", "layout.panel"},
     "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
@@ -49,7 +51,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
-    | {"stroke", "verify", "tables"},
+    | {"stroke", "verify", "tables", "sheets", "template"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files"}),
@@ -60,7 +62,9 @@ MAY: dict[str, frozenset[str]] = {
 }
 """What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""
 
-POSTS_MAY = frozenset({"motion", "drawing", "errors", "tolerance", "tables.rows", "geometry.segment"})
+POSTS_MAY = frozenset(
+    {"motion", "drawing", "lettering", "sheets", "errors", "tolerance", "tables.rows", "geometry.segment"}
+)
 """What a post-processor may import of ``toolpaths``: neutral forms, never the job, the layout or the plan."""
 
 IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.sizes", "toolpaths.listing", "toolpaths.cli")
@@ -70,6 +74,7 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.plan.tour", "toolpaths.verify"),
     "click": ("toolpaths.cli",),
     "svgwrite": ("postprocessors",),
+    "reportlab": ("postprocessors",),
     "jinja2": ("toolpaths.shop", "toolpaths.simulation.page"),
     "pydantic": ("toolpaths.job", "toolpaths.tables", "toolpaths.schemas"),
     "fast_tsp": (),

@@ -37,6 +37,7 @@ def test_the_sample_builds_with_every_program_proved(made) -> None:
         "rear.dry.nc",
         "top.svg",
         "rear.svg",
+        "template.pdf",
         "setup_sheet.html",
         "drill_schedule.csv",
         "simulation.html",

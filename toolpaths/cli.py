@@ -181,6 +181,7 @@ def _nearest(job: Job) -> list[dict[str, object]]:
 @job_options
 @every_size
 @click.option("--post", "posts", multiple=True, metavar="NAME", help="Only this post-processor (repeatable).")
+@click.option("--paper", metavar="NAME", default="", help="To print on: A4, A3, Letter or Legal; by the job's units.")
 @spoken
 def build(
     job: str,
@@ -188,6 +189,7 @@ def build(
     panels: tuple[str, ...],
     all_sizes: bool,
     posts: tuple[str, ...],
+    paper: str,
     quiet: bool,
     verbose: bool,
     as_json: bool,
@@ -215,7 +217,7 @@ def build(
     below = [one.size or "" for one in jobs] if all_sizes else [""]
     output.recover(place, below)
     with Progress(quiet, verbose) as progress:
-        made = [pipeline.make(one, posts=posts, panels=panels, report=progress) for one in jobs]
+        made = [pipeline.make(one, posts=posts, panels=panels, paper=paper, report=progress) for one in jobs]
     found = [(one.job, one.findings) for one in made]
     findings = _together(found)
     lines = [line for one, its in found for line in _size_lines(one, its, all_sizes, quiet, verbose, counted=False)]

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import Final, Literal
 
 from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
@@ -41,7 +42,7 @@ from toolpaths.labelling import (
 from toolpaths.layout.nesting import mouth, mouth_width
 from toolpaths.layout.panel import Layout, Opening, Panel
 from toolpaths.layout.sizes import turn_words
-from toolpaths.lettering import Align, boxed, lacking, letter, width, written
+from toolpaths.lettering import Align, boxed, lacking, letter, width, wrapped, written
 from toolpaths.units import INCH, shortened
 
 Units = Literal["mm", "in"]
@@ -69,6 +70,9 @@ MOST_CORNERS: Final = 24
 ROW: Final = 4.5
 """Height of one row of the hole table."""
 
+Row = tuple[str, str, str, str, str]
+"""Of the hole table: tag, size, x, y, label."""
+
 
 def draw_panel(
     panel: Panel, title: str, units: Units, size: str = "", tabs: Sequence[tuple[XY, XY, XY, XY]] = ()
@@ -79,38 +83,56 @@ def draw_panel(
     openings as the program leaves them, each as two sides from the wall across the kerf: four points in program
     coordinates.
     """
-    outline = panel.contour_to_program(panel.outline)
-    shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
-    mouths = [panel.contour_to_program(mouth(opening)) for opening in panel.openings]
-    inked: dict[str, list[Mark]] = defaultdict(list)
-    inked["outline"].append(_chain(outline))
-    for opening, shape, widest in zip(panel.openings, shapes, mouths, strict=True):
-        inked["openings" if opening.finish == "machine" else "by hand"].append(_chain(shape))
-        if opening.finish == "pilot" and opening.cut is not None:
-            inked["pilot holes"].append(_chain(panel.contour_to_program(opening.cut)))
-        if opening.countersink is not None:
-            inked["countersinks" if opening.finish == "machine" else "by hand"].append(_chain(widest))
-        inked["centre marks"] += _centre_marks(panel, opening, widest)
-    for pen, shapes_of_parts in _parts(panel).items():
-        inked[pen] += [_chain(shape) for shape in shapes_of_parts]
-    inked["tabs"] += [Polyline(side) for tab in tabs for side in (tab[:2], tab[2:])]
-    inked["clamps"] += [_rectangle(panel.area_to_program(clamp.area)) for clamp in panel.clamps]
-    if not _same(panel.area_to_program(panel.stock), outline.bounds):
-        inked["stock"].append(_rectangle(panel.area_to_program(panel.stock)))
-    inked["datum"] += _datum()
-    names, inked["leaders"] = _labels(panel, outline, mouths, tabs)
-    inked["lettering"] += [*names, *_clamp_names(panel)]
-
-    area = _bounds(mark for marks in inked.values() for mark in marks)
+    inked = ink(panel, tabs)
+    area = bounds_of(mark for marks in inked.values() for mark in marks)
     inked["check bars"] += _check_bars(area)
     inked["datum"] += _axes(area)
     heading = f"{title}, size {size}" if size else title
     inked["lettering"] += [*_bar_texts(area), *_heading(panel, heading, area, bool(tabs))]
     inked["lettering"] += _hole_table(panel, units, area)
-    x0, y0, x1, y1 = _bounds(mark for marks in inked.values() for mark in marks)
+    x0, y0, x1, y1 = bounds_of(mark for marks in inked.values() for mark in marks)
     paper = (math.floor(x0 - MARGIN), math.floor(y0 - MARGIN), math.ceil(x1 + MARGIN), math.ceil(y1 + MARGIN))
-    pens = [Pen(name, line, dash, tuple(inked[name])) for name, line, dash in PENS if inked[name]]
-    return Drawing(title, panel.name, paper, tuple(pens))
+    return Drawing(title, panel.name, paper, pens_of(inked))
+
+
+def ink(
+    panel: Panel, tabs: Sequence[tuple[XY, XY, XY, XY]] = (), also: Mapping[str, Sequence[Mark]] | None = None
+) -> defaultdict[str, list[Mark]]:
+    """What is drawn of the panel itself, by the names of ``PENS``, in program coordinates.
+
+    ``also`` are further marks by pen: labels keep off them.
+    """
+    outline = panel.contour_to_program(panel.outline)
+    shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
+    mouths = [panel.contour_to_program(mouth(opening)) for opening in panel.openings]
+    inked: defaultdict[str, list[Mark]] = defaultdict(list)
+    inked["outline"].append(chain(outline))
+    for opening, shape, widest in zip(panel.openings, shapes, mouths, strict=True):
+        inked["openings" if opening.finish == "machine" else "by hand"].append(chain(shape))
+        if opening.finish == "pilot" and opening.cut is not None:
+            inked["pilot holes"].append(chain(panel.contour_to_program(opening.cut)))
+        if opening.countersink is not None:
+            inked["countersinks" if opening.finish == "machine" else "by hand"].append(chain(widest))
+        inked["centre marks"] += _centre_marks(panel, opening, widest)
+    for pen, shapes_of_parts in _parts(panel).items():
+        inked[pen] += [chain(shape) for shape in shapes_of_parts]
+    inked["tabs"] += [Polyline(side) for tab in tabs for side in (tab[:2], tab[2:])]
+    inked["clamps"] += [_rectangle(panel.area_to_program(clamp.area)) for clamp in panel.clamps]
+    if not _same(panel.area_to_program(panel.stock), outline.bounds):
+        inked["stock"].append(_rectangle(panel.area_to_program(panel.stock)))
+    inked["datum"] += _datum()
+    more = also or {}
+    others = [mark for marks in more.values() for mark in marks]
+    names, inked["leaders"] = _labels(panel, outline, mouths, tabs, others)
+    inked["lettering"] += [*names, *_clamp_names(panel)]
+    for pen, marks in more.items():
+        inked[pen] += marks
+    return inked
+
+
+def pens_of(inked: Mapping[str, Sequence[Mark]]) -> tuple[Pen, ...]:
+    """The pens that have something to draw, in their order."""
+    return tuple(Pen(name, line, dash, tuple(inked[name])) for name, line, dash in PENS if inked.get(name))
 
 
 def unlettered(layout: Layout) -> list[Finding]:
@@ -130,12 +152,17 @@ def unlettered(layout: Layout) -> list[Finding]:
 
 
 PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
+    ("centre lines", NARROW, CHAIN),
     ("centre marks", NARROW, CHAIN),
     ("parts behind", NARROW, DASHED),
     ("parts", NARROW, UNBROKEN),
     ("pilot holes", NARROW, UNBROKEN),
     ("countersinks", NARROW, UNBROKEN),
     ("tabs", NARROW, UNBROKEN),
+    ("bend lines", NARROW, UNBROKEN),
+    ("distances", NARROW, UNBROKEN),
+    ("hand route", NARROW, DASHED),
+    ("hand holes", NARROW, UNBROKEN),
     ("leaders", NARROW, UNBROKEN),
     ("clamps", NARROW, DASHED),
     ("stock", NARROW, DOUBLE_CHAIN),
@@ -152,7 +179,8 @@ PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
 # ---- the panel itself
 
 
-def _chain(contour: Contour) -> Chain:
+def chain(contour: Contour) -> Chain:
+    """A contour as a mark."""
     return Chain(contour.segments, closed=True)
 
 
@@ -207,7 +235,7 @@ def _clamp_names(panel: Panel) -> list[Polyline]:
 
 def _datum() -> list[Mark]:
     """The symbol at X0 Y0: a circle of 3 mm with a cross."""
-    return [_chain(circle((0.0, 0.0), 3.0)), *_cross((0.0, 0.0), (-3.0, -3.0, 3.0, 3.0))]
+    return [chain(circle((0.0, 0.0), 3.0)), *_cross((0.0, 0.0), (-3.0, -3.0, 3.0, 3.0))]
 
 
 # ---- labels that find their own room
@@ -228,7 +256,11 @@ def _how_opened(opening: Opening) -> str:
 
 
 def _labels(
-    panel: Panel, outline: Contour, shapes: Sequence[Contour], tabs: Sequence[tuple[XY, XY, XY, XY]]
+    panel: Panel,
+    outline: Contour,
+    shapes: Sequence[Contour],
+    tabs: Sequence[tuple[XY, XY, XY, XY]],
+    others: Sequence[Mark],
 ) -> tuple[list[Polyline], list[Mark]]:
     """Tag and size at each opening, where there is room clear of openings, clamps, centre marks and other labels.
 
@@ -240,15 +272,18 @@ def _labels(
         for box in strips(shape):
             taken.add(box, owner)
         for arm in _centre_marks(panel, opening, shape):
-            taken.add(grown(_bounds([arm]), 0.1), cost=FINE)
+            taken.add(grown(bounds_of([arm]), 0.1), cost=FINE)
     for tab in tabs:
-        taken.add(_bounds([Polyline(tab)]))
+        taken.add(bounds_of([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
     for shape in (shape for shapes_of_parts in _parts(panel).values() for shape in shapes_of_parts):
         for box in along(shape):
             taken.add(box, cost=FAINT)
     for clamp in panel.clamps:
         taken.add(panel.area_to_program(clamp.area))
+    for mark in others:
+        for box in _along_mark(mark):
+            taken.add(box, cost=FINE)
     lines: list[Polyline] = []
     leaders: list[Mark] = []
 
@@ -275,6 +310,16 @@ def _labels(
     return lines, leaders
 
 
+def _along_mark(mark: Mark) -> Iterable[Box]:
+    """Small boxes along a mark, which lettering keeps off."""
+    if isinstance(mark, Polyline):
+        return (box for start, end in pairwise(mark.points) for box in along_line(start, end))
+    points = [
+        segment.point_at(share * segment.length / 8) for segment in mark.segments for share in range(9)
+    ]  # fmt: skip
+    return (box for start, end in pairwise(points) for box in along_line(start, end))
+
+
 def size_of(opening: Opening) -> str:
     """The size as the job gives it, a round one with the sign for diameter."""
     if opening.diameter is None or opening.size_text.startswith("Ø"):
@@ -299,26 +344,15 @@ def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
     if panel.mirrored and panel.openings:
         meanings.append("The drilling schedule's x runs the other way: it is seen from the outside.")
     room = max(area[2] - area[0], 130.0)
-    lines = [(text, TITLE_HEIGHT) for text in _wrapped(title, TITLE_HEIGHT, room)]
-    lines += [(text, NOTE_HEIGHT) for text in _wrapped(facts, NOTE_HEIGHT, room)]
-    lines += [(text, HEIGHT) for text in _wrapped(" ".join(meanings), HEIGHT, room)]
+    lines = [(text, TITLE_HEIGHT) for text in wrapped(title, TITLE_HEIGHT, room)]
+    lines += [(text, NOTE_HEIGHT) for text in wrapped(facts, NOTE_HEIGHT, room)]
+    lines += [(text, HEIGHT) for text in wrapped(" ".join(meanings), HEIGHT, room)]
     y = max(area[3], area[1] + 100.0) + 6.0
     marks: list[Polyline] = []
     for text, height in reversed(lines):
         marks += letter(text, (area[0], y), height)
         y += height * LINE_FEED
     return marks
-
-
-def _wrapped(text: str, height: float, room: float) -> list[str]:
-    """``text`` in lines no longer than ``room`` mm; a word that is longer stands alone."""
-    lines: list[str] = []
-    for word in text.split():
-        if lines and width(f"{lines[-1]} {word}", height) <= room:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return lines
 
 
 BARS: Final = ((100.0, "100 mm"), (4 * INCH, "4 in"))
@@ -372,31 +406,52 @@ def _hole_table(panel: Panel, units: Units, area: Box) -> list[Polyline]:
     Of a ring or grid the first hole has its place here; the others are drawn, and stand in the drilling schedule.
     Angles count counter-clockwise from the drawn X.
     """
-    if not panel.openings:
+    rows = hole_rows(panel, units)
+    if not rows:
         return []
-    boxes = [opening.shape.bounds for opening in panel.openings]
-    rows = [row for named in named_together(panel.openings, boxes) for row in _rows(panel, named, units)]
-    head = ("tag", "size", f"x {units}", f"y {units}", "label")
-    aligns: tuple[Align, ...] = ("left", "left", "right", "right", "left")
-    wide = [max(width(row[column], HEIGHT) for row in [head, *rows]) + 4.0 for column in range(5)]
+    wide = column_widths(rows, units)
     blocks = max(1, math.floor((area[2] - area[0]) / (sum(wide) + 4.0)))
     high = math.ceil(len(rows) / blocks)
     marks: list[Polyline] = []
     for block, first in enumerate(range(0, len(rows), high)):
-        x, y = area[0] + block * (sum(wide) + 4.0), area[1] - 30.0
-        for row in (head, *rows[first:first + high]):
-            left = x
-            for text, column_width, align in zip(row, wide, aligns, strict=True):
-                marks += letter(text, (left + (column_width - 4.0 if align == "right" else 0.0), y), HEIGHT, align)
-                left += column_width
-            if row is head:
-                marks.append(Polyline(((x, y - 1.5), (x + sum(wide) - 4.0, y - 1.5))))
-                y -= 1.0
-            y -= ROW
+        at = area[0] + block * (sum(wide) + 4.0), area[1] - 30.0
+        marks += letter_rows(rows[first:first + high], units, at, wide)
     return marks
 
 
-def _rows(panel: Panel, named: Named, units: Units) -> list[tuple[str, str, str, str, str]]:
+def column_widths(rows: Sequence[Row], units: Units) -> list[float]:
+    """The widths of the hole table's columns, each with the space behind it, mm."""
+    return [max(width(row[column], HEIGHT) for row in [_head(units), *rows]) + 4.0 for column in range(5)]
+
+
+def letter_rows(rows: Sequence[Row], units: Units, at: XY, wide: Sequence[float]) -> list[Polyline]:
+    """One block of the hole table: its head, with the baseline of that at ``at``, a line and the rows below."""
+    aligns: tuple[Align, ...] = ("left", "left", "right", "right", "left")
+    marks: list[Polyline] = []
+    x, y = at
+    for place, row in enumerate((_head(units), *rows)):
+        left = x
+        for text, column_width, align in zip(row, wide, aligns, strict=True):
+            marks += letter(text, (left + (column_width - 4.0 if align == "right" else 0.0), y), HEIGHT, align)
+            left += column_width
+        if place == 0:
+            marks.append(Polyline(((x, y - 1.5), (x + sum(wide) - 4.0, y - 1.5))))
+            y -= 1.0
+        y -= ROW
+    return marks
+
+
+def _head(units: Units) -> Row:
+    return "tag", "size", f"x {units}", f"y {units}", "label"
+
+
+def hole_rows(panel: Panel, units: Units) -> list[Row]:
+    """The rows of the hole table below its head, in the openings' order."""
+    boxes = [opening.shape.bounds for opening in panel.openings]
+    return [row for named in named_together(panel.openings, boxes) for row in _rows(panel, named, units)]
+
+
+def _rows(panel: Panel, named: Named, units: Units) -> list[Row]:
     """An opening's row: its size with the way it lies, its place and label; of a polygon the corners below it."""
     first = named.first
     label = first.label
@@ -421,7 +476,8 @@ def _x_y(point: XY, units: Units) -> tuple[str, str]:
 # ---- boxes
 
 
-def _bounds(marks: Iterable[Mark]) -> Box:
+def bounds_of(marks: Iterable[Mark]) -> Box:
+    """The box round all marks, mm."""
     boxes = [box for mark in marks for box in _boxes(mark)]
     x0, y0, x1, y1 = zip(*boxes, strict=True)
     return min(x0), min(y0), max(x1), max(y1)

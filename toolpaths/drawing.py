@@ -40,9 +40,13 @@ class Pen:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens stand in the order of drawing."""
+    """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens stand in the order of drawing.
+
+    ``notes`` are the lines that every page says of it beside title and panel, where it is laid over several.
+    """
 
     title: str
     panel: str
     bounds: tuple[float, float, float, float]
     pens: tuple[Pen, ...]
+    notes: tuple[str, ...] = ()

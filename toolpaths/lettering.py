@@ -255,6 +255,35 @@ def letter(text: str, at: XY, height: float, align: Align = "left", angle: float
     return tuple(lines)
 
 
+def wrapped(text: str, height: float, room: float) -> list[str]:
+    """``text`` in lines no longer than ``room`` mm; a word that is longer stands alone.
+
+    >>> wrapped("two words", 2.5, 12.0)
+    ['two', 'words']
+    """
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width(f"{lines[-1]} {word}", height) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def cut_short(text: str, height: float, room: float) -> str:
+    """``text``, or as much of it as goes into ``room`` mm, with three points behind.
+
+    >>> cut_short("HHHHHH", 2.5, 12.0), cut_short("HH", 2.5, 12.0)
+    ('HHHH...', 'HH')
+    """
+    if width(text, height) <= room:
+        return text
+    short = text
+    while short and width(f"{short}...", height) > room:
+        short = short[:-1]
+    return f"{short.rstrip()}..."
+
+
 @cache
 def _glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
     accented = _accented(character)

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 import postprocessors
-from postprocessors.base import DrawingPost, Post, ProgramPost
+from postprocessors.base import DrawingPost, Post, ProgramPost, SheetsPost
 from toolpaths.drafting import draw_panel, unlettered
 from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
@@ -35,7 +35,9 @@ from toolpaths.plan.air_pass import air_pass
 from toolpaths.plan.setup import plan_panel
 from toolpaths.plan.told import told_once
 from toolpaths.reread import read
+from toolpaths.sheets import Paper, paper_called, room
 from toolpaths.shop import schedule, setup_sheet
+from toolpaths.shop.cautions import cautions
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import t_number
 from toolpaths.simulation.page import page
@@ -43,6 +45,7 @@ from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.simulation.timing import timeline
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
+from toolpaths.template import draw_tables, draw_template
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.units import inches_beside, said, told
 from toolpaths.verify.air import judge_air_pass
@@ -50,7 +53,7 @@ from toolpaths.verify.comments import judge_comments
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 
-STANDARD_POSTS = ("gcode", "plotter")
+STANDARD_POSTS = ("gcode", "plotter", "template")
 """What a build writes where no ``--post`` asks for less or for more."""
 
 PART_MARGIN = 10.0
@@ -106,13 +109,15 @@ def make(
     *,
     posts: Sequence[str] = (),
     panels: Sequence[str] = (),
+    paper: str = "",
     report: Report | None = None,
 ) -> Made:
-    """Everything that a build leaves, every program verified.
+    """Everything that a build leaves, every program verified; ``paper`` names what is printed on.
 
-    Raises UnknownName for a panel or a post-processor that is not there.
+    Raises UnknownName for a panel, a post-processor or a paper that is not there.
     """
     tell = report or _silent
+    printed = paper_called(paper, job.units)
     writers = [postprocessors.find(name) for name in posts or STANDARD_POSTS]
     layout = _laid_out(job, panels)
     planned, findings = _planned(job, layout, tell)
@@ -122,7 +127,8 @@ def make(
     findings += tuple(fault for one in programs for fault in one.faults)
     if has_errors(findings):
         return Made((), findings, layout, job)
-    files = [file for one in programs for file in one.files] + _plots(job, planned, writers, tell)
+    files = [file for one in programs for file in one.files]
+    files += _plots(job, planned, writers, tell) + _pages(job, planned, writers, printed, tell)
     tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings)
     setups = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
@@ -444,7 +450,7 @@ def _cutter_facts(job: Job, number: int) -> dict[str, object]:
 
 def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report: Report) -> list[OutputFile]:
     files = []
-    size = job.size or ("base" if job.sizes else "")
+    size = _size(job)
     for post in writers:
         if isinstance(post, DrawingPost):
             for done, one in enumerate(planned):
@@ -463,6 +469,35 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
                 }
                 files.append(OutputFile(f"{file_name(panel.name)}{post.suffix}", text.encode("utf-8"), facts))
     return files
+
+
+def _pages(
+    job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper, report: Report
+) -> list[OutputFile]:
+    """One file of full-size pages for all panels together, from each post-processor that writes pages."""
+    chosen = [post for post in writers if isinstance(post, SheetsPost)]
+    if not chosen:
+        return []
+    drawings = []
+    for done, one in enumerate(planned):
+        report(f"drawing the template of {one.panel.name}", done, len(planned))
+        told = [text for group in cautions([job.materials[one.panel.material]]) for text in group.sentences]
+        drawings.append(draw_template(one.panel, job.title, job.units, job.pilot_diameter, _size(job)))
+        drawings += draw_tables(one.panel, job.title, job.units, room(paper), told, _size(job))
+    facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
+    return [
+        OutputFile(
+            f"{post.name}{post.suffix}",
+            postprocessors.pages_of(post, partial(post.write, drawings, paper)),
+            {"kind": post.kind, "post": post.name} | facts,
+        )
+        for post in chosen
+    ]
+
+
+def _size(job: Job) -> str:
+    """The size for a heading; empty where the job has none."""
+    return job.size or ("base" if job.sizes else "")
 
 
 def _papers(

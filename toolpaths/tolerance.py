@@ -72,3 +72,6 @@ MOST_OF_A_CIRCLE: Final = 3.5
 
 LEAST_TAB_NECK: Final = 1.5
 """The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""
+
+CURVE: Final = 0.0005
+"""A curve that stands for an arc on paper leaves it by no more: half a micrometre, far below any printer's dot."""

@@ -3,8 +3,8 @@
 import pytest
 
 import postprocessors
-from postprocessors import checked, find, names, text_of
-from postprocessors.base import DrawingPost, ProgramPost
+from postprocessors import checked, find, names, pages_of, text_of
+from postprocessors.base import DrawingPost, ProgramPost, SheetsPost
 from toolpaths.errors import BrokenPost, PostError, UnknownName
 
 
@@ -18,13 +18,16 @@ class Good(ProgramPost):
 def test_built_in_posts_are_found_without_installation(monkeypatch):
     """The built-in post-processors are known by name even where no entry point is installed."""
     monkeypatch.setattr("importlib.metadata.entry_points", lambda group: [])
-    assert names() == ["gcode", "plotter"]
+    assert names() == ["gcode", "plotter", "template"]
     assert isinstance(find("gcode"), ProgramPost)
     assert isinstance(find("plotter"), DrawingPost)
+    assert isinstance(find("template"), SheetsPost)
     assert [find(name).name for name in names()] == names()
 
 
-@pytest.mark.parametrize(("asked", "answer"), [("gcod", "did you mean 'gcode'"), ("zzz", "known are gcode, plotter")])
+@pytest.mark.parametrize(
+    ("asked", "answer"), [("gcod", "did you mean 'gcode'"), ("zzz", "known are gcode, plotter, template")]
+)
 def test_unknown_names_are_helped(asked, answer):
     """An unknown name is an error that says the nearest name, or all of them."""
     with pytest.raises(UnknownName, match=answer):
@@ -137,3 +140,6 @@ def test_a_foreign_post_that_fails_is_told_as_its_own_fault():
     assert text_of(Good(), lambda: "G21", "ascii") == "G21"
     with pytest.raises(KeyError):
         text_of(find("gcode"), fail, "ascii")
+    with pytest.raises(BrokenPost, match="gives str, not bytes"):
+        pages_of(Good(), lambda: "text")
+    assert pages_of(Good(), lambda: b"%PDF") == b"%PDF"

@@ -1,0 +1,252 @@
+"""What is printed of a panel to work from by hand: the panel at full size, and its hole table on pages of its own.
+
+Beside what every drawing has of the panel, a template has its centre lines with distances, the bends beside which
+sheet is not flat, and in large openings the way they are opened by hand. It lies like the panel on the machine.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import combinations, pairwise
+from typing import Final
+
+from toolpaths.drafting import LETTERING, ROW, bounds_of, chain, column_widths, hole_rows, ink, letter_rows, pens_of
+from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.geometry.contour import SHARP_TURN
+from toolpaths.geometry.offset import offset
+from toolpaths.geometry.segment import XY, Arc, Bounds, Line, Segment
+from toolpaths.geometry.shapes import circle
+from toolpaths.labelling import CENTRE_OVERHANG, HEIGHT, grown, text_box
+from toolpaths.layout.panel import Opening, Panel
+from toolpaths.lettering import cut_short, letter, width, wrapped
+from toolpaths.units import INCH, Units, plain
+
+EDGE: Final = 0.5
+"""Bare paper round what is drawn, mm: the printer's own margin lies round the sheet's window."""
+
+SAW_OFF: Final = 1.0
+"""A saw keeps this far inside the line, mm: the rest is filed (common practice)."""
+
+DRILLED_CORNER: Final = 12.5
+"""The largest radius of a corner that one drills, mm: step drills and small hole saws end near 25 mm (common practice).
+"""
+
+START_HOLE: Final = 3.0
+"""Radius of the hole in a sharp corner through which a saw blade goes in, mm (common practice)."""
+
+ROUTED_FROM: Final = 60.0
+"""A round opening over this is cut with a router on a pin; a smaller one with a hole saw, mm (common practice)."""
+
+STEP: Final = {"mm": 10.0, "in": INCH / 2}
+FIGURED: Final = {"mm": 5, "in": 4}
+"""From tick to tick of a centre line, mm; and at each how many of them there is a figure."""
+
+
+def draw_template(panel: Panel, title: str, units: Units, pilot: float, size: str = "") -> Drawing:
+    """The panel alone, without clamps and components; ``pilot`` is the hole for a router's pin, mm."""
+    bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
+    also: dict[str, list[Mark]] = defaultdict(list)
+    for opening in bare.openings:
+        for pen, mark in hand_route(bare, opening, pilot):
+            also[pen].append(mark)
+    also["bend lines"] += bend_lines(panel)
+    for pen, mark in _centre_lines(bare, units):
+        also[pen].append(mark)
+    inked = ink(bare, also=also)
+    around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
+    return Drawing(_titled(title, size), panel.name, around, pens_of(inked), tuple(_notes(panel, units)))
+
+
+def draw_tables(
+    panel: Panel, title: str, units: Units, room: XY, cautions: Sequence[str] = (), size: str = ""
+) -> list[Drawing]:
+    """The hole table of a panel on as many pages of ``room`` (width, height) as it takes.
+
+    Below it stand what the template's lines mean, and ``cautions``.
+    """
+    wide, high = room
+    rows = hole_rows(panel, units)
+    columns = column_widths(rows, units)
+    label_room = max(20.0, wide - sum(columns[:-1]))
+    rows = [(*row[:-1], cut_short(row[-1], HEIGHT, label_room)) for row in rows]
+    columns = column_widths(rows, units)
+    blocks = max(1, math.floor((wide + 8.0) / (sum(columns) + 4.0)))
+    most = math.floor((high - HEIGHT - 4.0) / ROW) - 1
+    marks: list[list[Mark]] = []
+    last = 0.0
+    for first in range(0, len(rows), most * blocks):
+        of_page = rows[first : first + most * blocks]
+        rows_high = math.ceil(len(of_page) / blocks)
+        page: list[Mark] = []
+        for block, top in enumerate(range(0, len(of_page), rows_high)):
+            at = block * (sum(columns) + 4.0), high - HEIGHT - 1.0
+            page += letter_rows(of_page[top : top + rows_high], units, at, columns)
+        last = high - HEIGHT - 1.0 - (rows_high + 2) * ROW
+        marks.append(page)
+    lines = [line for text in (*meanings(panel), "", *cautions) for line in wrapped(text, HEIGHT, wide) or [""]]
+    if lines and (not marks or last - len(lines) * ROW < 0):
+        marks.append([])
+        last = high - HEIGHT - 1.0
+    for line in lines:
+        marks[-1] += letter(line, (0.0, last), HEIGHT)
+        last -= ROW
+    side = "inside (mirrored)" if panel.mirrored else "outside"
+    notes = (
+        f"{panel.name}: hole table, x and y from X0 Y0 as the template lies, seen from the {side}.",
+        "All holes of a ring or grid stand in the drilling schedule.",
+    )
+    pens = [Pen("lettering", LETTERING, (), tuple(page)) for page in marks]
+    return [Drawing(_titled(title, size), panel.name, (0.0, 0.0, wide, high), (pen,), notes) for pen in pens]
+
+
+# ---- by hand
+
+
+def hand_route(panel: Panel, opening: Opening, pilot: float) -> Iterator[tuple[str, Mark]]:
+    """How a large opening through the sheet is made by hand, as marks with their pens, in program coordinates.
+
+    A round one over ``ROUTED_FROM`` has the hole for the pin on which a router turns. Others have the holes to drill
+    in their corners, of the corner's own radius, and the saw lines between them, ``SAW_OFF`` inside.
+    """
+    if _routed(opening):
+        yield "hand holes", chain(circle(panel.to_program(opening.centre), pilot))
+    if opening.cleared or opening.depth is not None or opening.diameter is not None:
+        return
+    shape = panel.contour_to_program(opening.shape)
+    for segment in shape.segments:
+        if _is_drilled(segment, segment.radius if isinstance(segment, Arc) else 0.0):
+            assert isinstance(segment, Arc)
+            yield "hand holes", chain(circle(segment.centre, 2 * segment.radius))
+    for inner in offset(shape, -SAW_OFF):
+        for before, after in pairwise((inner.segments[-1], *inner.segments)):
+            if centre := _start_hole(before, after):
+                yield "hand holes", chain(circle(centre, 2 * START_HOLE))
+            if not _is_drilled(after, after.radius + SAW_OFF if isinstance(after, Arc) else 0.0):
+                yield "hand route", Chain((after,), closed=False)
+
+
+def _routed(opening: Opening) -> bool:
+    return opening.depth is None and opening.diameter is not None and opening.diameter > ROUTED_FROM
+
+
+def _is_drilled(segment: Segment, radius: float) -> bool:
+    """Whether a piece of an opening's wall, of that radius as designed, is a corner that one drill makes."""
+    return isinstance(segment, Arc) and segment.ccw and SAW_OFF < radius <= DRILLED_CORNER and not segment.is_circle
+
+
+def _start_hole(before: Segment, after: Segment) -> XY | None:
+    """The middle of the hole that touches both saw lines in a sharp corner; None where there is no such corner."""
+    if not (isinstance(before, Line) and isinstance(after, Line)):
+        return None
+    (ax, ay), (bx, by) = before.tangent_at(0.0), after.tangent_at(0.0)
+    if math.atan2(ax * by - ay * bx, ax * bx + ay * by) <= SHARP_TURN:
+        return None
+    share = START_HOLE / (1 + ax * bx + ay * by)
+    return after.start[0] - share * (ay + by), after.start[1] + share * (ax + bx)
+
+
+def bend_lines(panel: Panel) -> list[Polyline]:
+    """Where beside each bend of the folded box the sheet begins to be flat: thickness and bend radius from its edge.
+
+    ISO 128 draws bends as narrow unbroken lines (from memory). In program coordinates.
+    """
+    x0, y0, x1, y1 = panel.outline.bounds
+    lines = []
+    for flange in panel.flanges:
+        if flange.bent:
+            off = panel.thickness + flange.radius
+            ends = {
+                "left": ((x0 + off, y0), (x0 + off, y1)),
+                "right": ((x1 - off, y0), (x1 - off, y1)),
+                "lower": ((x0, y0 + off), (x1, y0 + off)),
+                "upper": ((x0, y1 - off), (x1, y1 - off)),
+            }[flange.side]
+            lines.append(Polyline((panel.to_program(ends[0]), panel.to_program(ends[1]))))
+    return lines
+
+
+# ---- the middle
+
+
+def _centre_lines(panel: Panel, units: Units) -> Iterator[tuple[str, Mark]]:
+    """Both centre lines of the panel; the longer one with ticks and figures that count from the middle, both ways."""
+    x0, y0, x1, y1 = panel.area_to_program(panel.outline.bounds)
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    for end in ((x0 - CENTRE_OVERHANG, cy), (x1 + CENTRE_OVERHANG, cy), (cx, y0 - CENTRE_OVERHANG),
+                (cx, y1 + CENTRE_OVERHANG)):  # fmt: skip
+        yield "centre lines", Polyline(((cx, cy), end))
+    across = x1 - x0 >= y1 - y0
+    taken = [grown(panel.contour_to_program(opening.shape).bounds, CENTRE_OVERHANG) for opening in panel.openings]
+    step = STEP[units]
+    for index in range(1, math.floor(((x1 - x0) if across else (y1 - y0)) / 2 / step - 1e-9) + 1):
+        for sign in (1, -1):
+            along = sign * index * step
+            at = (cx + along, cy) if across else (cx, cy + along)
+            figured = index % FIGURED[units] == 0
+            half = 1.5 if figured else 0.8
+            if _clear((*at, *at), taken):
+                yield "distances", Polyline(
+                    ((at[0], at[1] - half), (at[0], at[1] + half)) if across
+                    else ((at[0] - half, at[1]), (at[0] + half, at[1]))
+                )  # fmt: skip
+            if figured:
+                text = plain(index * step / (INCH if units == "in" else 1.0))
+                long = width(text, HEIGHT)
+                left = (at[0] - long / 2, at[1] + 2.2) if across else (at[0] + 2.2, at[1] - HEIGHT / 2)
+                if _clear(grown(text_box(left, long), 0.5), taken):
+                    for stroke in letter(text, left, HEIGHT):
+                        yield "lettering", stroke
+
+
+def _clear(box: Bounds, taken: Iterable[Bounds]) -> bool:
+    return not any(box[0] < x1 and x0 < box[2] and box[1] < y1 and y0 < box[3] for x0, y0, x1, y1 in taken)
+
+
+# ---- words
+
+
+def _titled(title: str, size: str) -> str:
+    return f"{title}, size {size}" if size else title
+
+
+def _notes(panel: Panel, units: Units) -> Iterator[str]:
+    """What every page says: what is seen, and two holes to measure."""
+    side = "inside (mirrored)" if panel.mirrored else "outside"
+    yield f"{panel.name}: {panel.thickness_text} {panel.material}, seen from the {side}, full size."
+    if len(panel.openings) > 1:
+        one, other = _farthest(panel.openings)
+        distance = math.dist(one.centre, other.centre)
+        told = f"{distance / INCH:.3f} in" if units == "in" else f"{distance:.2f} mm"
+        yield f"To measure: {told} from the centre of {one.tag} to that of {other.tag}."
+
+
+def meanings(panel: Panel) -> Iterator[str]:
+    """What the less usual lines of a template mean, and how large openings are made by hand."""
+    yield "Ticks on the longer centre line count from the panel's middle."
+    if any(opening.finish != "machine" for opening in panel.openings):
+        yield "Wide dashed openings are left to the hand."
+    by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, 1.0)}
+    if "hand route" in by_hand:
+        yield (
+            f"A large opening by hand: drill the thin circles in its corners, saw along the dashes {plain(SAW_OFF)} mm "
+            "inside the line, file to the line."
+        )
+    if any(_routed(opening) for opening in panel.openings):
+        yield "A large round opening by hand: drill the small circle in its middle for a pin to turn a router on."
+    if any(flange.bent for flange in panel.flanges):
+        yield "Thin lines along the edges: the sheet is flat between them, with a bend beyond."
+    if panel.mirrored:
+        yield "Mirrored, to lie on the inside: x of the drilling schedule runs the other way."
+
+
+def _farthest(openings: Sequence[Opening]) -> tuple[Opening, Opening]:
+    """The two openings whose centres lie farthest apart, of those that lie farthest out in eight directions."""
+    outer = []
+    for eighth in range(8):
+        along = math.cos(eighth * math.pi / 4), math.sin(eighth * math.pi / 4)
+        reaches = [along[0] * opening.centre[0] + along[1] * opening.centre[1] for opening in openings]
+        outer.append(openings[reaches.index(max(reaches))])
+    return max(combinations(outer, 2), key=lambda pair: math.dist(pair[0].centre, pair[1].centre))
