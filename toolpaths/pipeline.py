@@ -479,9 +479,10 @@ def _pages(
     if not chosen:
         return []
     drawings = []
+    warned = cautions(job.materials[one.panel.material] for one in planned)
     for done, one in enumerate(planned):
         report(f"drawing the template of {one.panel.name}", done, len(planned))
-        told = [text for group in cautions([job.materials[one.panel.material]]) for text in group.sentences]
+        told = [text for group in warned for text in group.sentences] if one is planned[-1] else []
         drawings.append(draw_template(one.panel, job.title, job.units, job.pilot_diameter, _size(job)))
         drawings += draw_tables(one.panel, job.title, job.units, room(paper), told, _size(job))
     facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}

@@ -11,11 +11,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
-from typing import Final
+from typing import Final, TypeGuard
 
 from toolpaths.drafting import LETTERING, ROW, bounds_of, chain, column_widths, hole_rows, ink, letter_rows, pens_of
 from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
-from toolpaths.geometry.contour import SHARP_TURN
+from toolpaths.geometry.contour import SHARP_TURN, Contour
+from toolpaths.geometry.judge import inside
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.segment import XY, Arc, Bounds, Line, Segment
 from toolpaths.geometry.shapes import circle
@@ -109,32 +110,36 @@ def hand_route(panel: Panel, opening: Opening, pilot: float) -> Iterator[tuple[s
     """How a large opening through the sheet is made by hand, as marks with their pens, in program coordinates.
 
     A round one over ``ROUTED_FROM`` has the hole for the pin on which a router turns. Others have the holes to drill
-    in their corners, of the corner's own radius, and the saw lines between them, ``SAW_OFF`` inside.
+    in their corners, of the corner's own radius, and the saw lines between them, ``SAW_OFF`` inside. A sharp corner has
+    a hole that touches both saw lines; a shape without corners has one beside its longest piece.
     """
     if _routed(opening):
         yield "hand holes", chain(circle(panel.to_program(opening.centre), pilot))
     if opening.cleared or opening.depth is not None or opening.diameter is not None:
         return
     shape = panel.contour_to_program(opening.shape)
-    for segment in shape.segments:
-        if _is_drilled(segment, segment.radius if isinstance(segment, Arc) else 0.0):
-            assert isinstance(segment, Arc)
-            yield "hand holes", chain(circle(segment.centre, 2 * segment.radius))
+    corners = [(arc.centre, arc.radius) for arc in shape.segments if _is_drilled(arc, 0.0)]
     for inner in offset(shape, -SAW_OFF):
-        for before, after in pairwise((inner.segments[-1], *inner.segments)):
-            if centre := _start_hole(before, after):
-                yield "hand holes", chain(circle(centre, 2 * START_HOLE))
-            if not _is_drilled(after, after.radius + SAW_OFF if isinstance(after, Arc) else 0.0):
-                yield "hand route", Chain((after,), closed=False)
+        starts = [_start_hole(*pair) for pair in pairwise((inner.segments[-1], *inner.segments))]
+        corners += [(centre, START_HOLE) for centre in starts if centre and _has_room(centre, shape)]
+        if not corners:
+            corners.append((_beside(max(inner.segments, key=lambda piece: piece.length)), START_HOLE))
+        for piece in inner.segments:
+            if not _is_drilled(piece, SAW_OFF):
+                yield "hand route", Chain((piece,), closed=False)
+    for centre, radius in corners:
+        yield "hand holes", chain(circle(centre, 2 * radius))
 
 
 def _routed(opening: Opening) -> bool:
     return opening.depth is None and opening.diameter is not None and opening.diameter > ROUTED_FROM
 
 
-def _is_drilled(segment: Segment, radius: float) -> bool:
-    """Whether a piece of an opening's wall, of that radius as designed, is a corner that one drill makes."""
-    return isinstance(segment, Arc) and segment.ccw and SAW_OFF < radius <= DRILLED_CORNER and not segment.is_circle
+def _is_drilled(piece: Segment, within: float) -> TypeGuard[Arc]:
+    """Whether a piece that lies so far inside an opening's wall is part of a corner that one drill makes, mm."""
+    if not isinstance(piece, Arc) or not piece.ccw or piece.is_circle:
+        return False
+    return SAW_OFF < piece.radius + within <= DRILLED_CORNER
 
 
 def _start_hole(before: Segment, after: Segment) -> XY | None:
@@ -146,6 +151,17 @@ def _start_hole(before: Segment, after: Segment) -> XY | None:
         return None
     share = START_HOLE / (1 + ax * bx + ay * by)
     return after.start[0] - share * (ay + by), after.start[1] + share * (ax + bx)
+
+
+def _has_room(centre: XY, shape: Contour) -> bool:
+    """Whether a start hole lies within an opening: a key may be too narrow for one, and is filed then."""
+    return inside(circle(centre, 2 * START_HOLE), shape)
+
+
+def _beside(piece: Segment) -> XY:
+    """The middle of a start hole that touches the middle of a saw line from inside."""
+    (x, y), (along, up) = piece.point_at(piece.length / 2), piece.tangent_at(piece.length / 2)
+    return x - START_HOLE * up, y + START_HOLE * along
 
 
 def bend_lines(panel: Panel) -> list[Polyline]:
@@ -244,9 +260,10 @@ def meanings(panel: Panel) -> Iterator[str]:
 
 def _farthest(openings: Sequence[Opening]) -> tuple[Opening, Opening]:
     """The two openings whose centres lie farthest apart, of those that lie farthest out in eight directions."""
-    outer = []
-    for eighth in range(8):
+    outer = set()
+    for eighth in range(4):
         along = math.cos(eighth * math.pi / 4), math.sin(eighth * math.pi / 4)
         reaches = [along[0] * opening.centre[0] + along[1] * opening.centre[1] for opening in openings]
-        outer.append(openings[reaches.index(max(reaches))])
-    return max(combinations(outer, 2), key=lambda pair: math.dist(pair[0].centre, pair[1].centre))
+        outer |= {reaches.index(max(reaches)), reaches.index(min(reaches))}
+    pairs = combinations([openings[index] for index in sorted(outer)], 2)
+    return max(pairs, key=lambda pair: math.dist(pair[0].centre, pair[1].centre), default=(openings[0], openings[-1]))

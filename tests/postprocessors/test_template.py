@@ -14,7 +14,7 @@ from toolpaths.errors import PostError
 from toolpaths.geometry.segment import Arc
 from toolpaths.geometry.shapes import circle
 from toolpaths.layout.build import lay_out
-from toolpaths.sheets import MARGIN, OVERLAP, PAPERS, paper_called, tiled
+from toolpaths.sheets import MARGIN, PAPERS, paper_called, tiled
 from toolpaths.template import draw_template
 from toolpaths.tolerance import CURVE
 
@@ -190,16 +190,3 @@ def test_no_number_that_is_none():
     with pytest.raises(PostError, match="nan"):
         Template().write([Drawing("t", "p", (0, 0, 9, 9), (Pen("a", 0.3, (), (Polyline(((0, math.nan), (1, 1))),)),))],
                          PAPERS[0])
-
-
-def test_overlap_is_the_same_on_both_neighbours():
-    """What two neighbours share is 10 mm wide, and crosses lie in its middle, on both or on all four."""
-    tiling = tiled((0, 0, 900, 300), PAPERS[0])
-    for one in tiling.tiles:
-        for other in tiling.tiles:
-            if (other.column, other.row) == (one.column + 1, one.row):
-                assert one.area[2] - other.area[0] == pytest.approx(OVERLAP)
-            if (other.column, other.row) == (one.column, one.row + 1):
-                assert other.area[3] - one.area[1] == pytest.approx(OVERLAP)
-    places = [(round(x, 6), round(y, 6)) for tile in tiling.tiles for x, y in tiling.crosses(tile)]
-    assert {places.count(place) for place in places} == {2, 4}
