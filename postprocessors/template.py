@@ -17,7 +17,7 @@ from reportlab.lib.units import mm as MM
 from reportlab.pdfgen.canvas import Canvas
 
 from postprocessors.base import SheetsPost
-from toolpaths.drawing import Chain, Drawing, Mark, Polyline
+from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.errors import PostError
 from toolpaths.geometry.segment import TURN, XY, Arc, Bounds
 from toolpaths.lettering import Align, cut_short, letter, width, wrapped
@@ -55,6 +55,9 @@ BEFORE: Final = (
 Curve = tuple[XY, XY, XY, XY]
 """A cubic Bezier curve: its start, its two handles, its end."""
 
+Inked = tuple[Pen, Sequence[tuple[Mark, Bounds]]]
+"""A pen with its marks, and the box that each covers."""
+
 Place = Callable[[XY], XY]
 """Where a point of a drawing lies on the sheet."""
 
@@ -74,13 +77,16 @@ class Template(SheetsPost):
         pdf = Canvas(stream, pagesize=(paper.width * MM, paper.height * MM), invariant=1, pageCompression=1)
         pdf.setTitle(_printable(drawings[0].title) if drawings else self.name)
         pdf.setCreator("holewright")
+        pdf.setAuthor("")
+        pdf.setSubject("full-size template: print at 100 %")
         pdf.setViewerPreference("PrintScaling", "None")  # readers that know it then offer no fitting to the page
         count, number = sum(len(tiling.tiles) for _, tiling in laid), 0
         for drawing, tiling in laid:
             first = number + 1
+            inked = [(pen, [(mark, _grown(_bounds(mark), pen.width)) for mark in pen.marks]) for pen in drawing.pens]
             for tile in tiling.tiles:
                 number += 1
-                _Page(pdf, drawing, tiling, tile, first).draw(number, count)
+                _Page(pdf, drawing, inked, tiling, tile, first).draw(number, count)
         pdf.save()
         return stream.getvalue()
 
@@ -118,8 +124,10 @@ def curve_error(radius: float, sweep: float) -> float:
 class _Page:
     """One page: a tile of a drawing with what stands round it."""
 
-    def __init__(self, pdf: Canvas, drawing: Drawing, tiling: Tiling, tile: Tile, first: int) -> None:
-        self.pdf, self.drawing, self.tiling, self.tile = pdf, drawing, tiling, tile
+    def __init__(
+        self, pdf: Canvas, drawing: Drawing, inked: Sequence[Inked], tiling: Tiling, tile: Tile, first: int
+    ) -> None:
+        self.pdf, self.drawing, self.inked, self.tiling, self.tile = pdf, drawing, inked, tiling, tile
         self.first = first
         """The number of the drawing's first page."""
         self.window = tiling.window
@@ -142,10 +150,10 @@ class _Page:
         window = self.pdf.beginPath()
         window.rect(x0 * MM, y0 * MM, (x1 - x0) * MM, (y1 - y0) * MM)
         self.pdf.clipPath(window, stroke=0, fill=0)
-        for pen in self.drawing.pens:
+        for pen, marks in self.inked:
             self.pen(pen.width, pen.dash)
-            for mark in pen.marks:
-                if _meet(_grown(_bounds(mark), pen.width), self.tile.area):
+            for mark, box in marks:
+                if _meet(box, self.tile.area):
                     self.stroke(mark, self.on_sheet)
         self.pdf.restoreState()
 

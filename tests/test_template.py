@@ -6,15 +6,17 @@ import math
 from dataclasses import replace
 
 import pytest
+import shapely
 
 from postprocessors.base import SheetsPost
 from tests.conftest import SAMPLES
 from tests.test_drafting import MIRRORED, PANEL, hole, marks, text_at
 from toolpaths import pipeline
+from toolpaths.drawing import Polyline
 from toolpaths.geometry import judge
 from toolpaths.geometry.segment import Arc, Line
 from toolpaths.geometry.shapes import circle, d_hole, keyed_hole, polygon, rounded_rectangle, slot
-from toolpaths.job.load import read_job
+from toolpaths.job.load import read_job, size_names
 from toolpaths.layout.build import lay_out
 from toolpaths.template import bend_lines, draw_tables, draw_template, hand_route
 
@@ -169,3 +171,24 @@ def test_a_job_gives_its_drawings_in_order_and_is_warned_once(monkeypatch):
     for said in ("Use cutting wax or a little fluid, or chips weld to the cutter.",
                  "Wear a mask and run extraction: dust of plywood, MDF and fibreglass harms the lungs."):
         assert [text_at(drawing, said, 2.5) for drawing in kept.drawings] == [False] * 7 + [True]
+
+
+@pytest.mark.parametrize("sample", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
+def test_lettering_stands_clear_of_every_line(sample):
+    """On the template of every panel in every size no letter touches a line: wall, tick, leader, route."""
+    for size in (None, *size_names(sample)):
+        job = read_job(sample, size=size)
+        for panel in lay_out(job).panels:
+            drawing = draw_template(panel, job.title, job.units, job.pilot_diameter)
+            letters = shapely.STRtree([line_of(mark) for mark in marks(drawing, "lettering")])
+            assert len(letters.geometries) > 20
+            for pen in drawing.pens:
+                for mark in pen.marks if pen.name != "lettering" else ():
+                    assert not len(letters.query(line_of(mark), "intersects")), (size, panel.name, pen.name, mark)
+
+
+def line_of(mark):
+    """A mark as a line of points."""
+    if isinstance(mark, Polyline):
+        return shapely.LineString(mark.points if len(mark.points) > 1 else mark.points * 2)
+    return shapely.LineString(piece.point_at(piece.length * k / 40) for piece in mark.segments for k in range(41))

@@ -66,12 +66,13 @@ class Taken:
         for cell in self._cells(box):
             self.cells[cell].append((box, owner, cost))
 
-    def conflicts(self, box: Box, ignored_owner: int = -2) -> int:
-        """What it costs to stand on all that overlaps ``box``, what belongs to one owner left out."""
+    def conflicts(self, box: Box, ignored_owner: int = -2, least: int = 0) -> int:
+        """What it costs to stand on all that overlaps ``box``; what belongs to one owner, or costs less, left out."""
         x0, y0, x1, y1 = box
         found = {
             (other, cost) for cell in self._cells(box) for other, owner, cost in self.cells.get(cell, ())
-            if owner != ignored_owner and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
+            if owner != ignored_owner and cost >= least
+            and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
         }
         return sum(cost for _, cost in found)
 
@@ -128,7 +129,8 @@ def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Na
 
 def leader_of(text: Box, shape: Box) -> tuple[XY, XY] | None:
     """From a label that stands far from its shape to the shape's side; None where it stands near or within."""
-    (ax, bx), (ay, by) = _between(text[0], text[2], shape[0], shape[2]), _between(text[1], text[3], shape[1], shape[3])
+    ax, bx = _between(text[0] - AIR / 2, text[2] + AIR / 2, shape[0], shape[2])
+    ay, by = _between(text[1], text[3], shape[1], shape[3])
     if math.hypot(bx - ax, by - ay) <= LEADER_FROM:
         return None
     return (ax, ay), (bx, by)
@@ -159,6 +161,8 @@ def place_for(
         conflicts = taken.conflicts(box, owner if inside else -2)
         if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
             conflicts += 3 * SOLID  # on or beyond the panel's edge: only rather than over several other things
+        if conflicts < fewest and (leader := leader_of(text_box(at, length), shape)):
+            conflicts += sum(taken.conflicts(bit, least=LETTERED) for bit in along_line(*leader))
         if conflicts < fewest:
             best, fewest = at, conflicts
         if not conflicts:

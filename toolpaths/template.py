@@ -23,7 +23,7 @@ from toolpaths.geometry.shapes import circle
 from toolpaths.labelling import CENTRE_OVERHANG, HEIGHT, grown, text_box
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import cut_short, letter, width, wrapped
-from toolpaths.units import INCH, Units, plain
+from toolpaths.units import INCH, Units, plain, said
 
 EDGE: Final = 0.5
 """Bare paper round what is drawn, mm: the printer's own margin lies round the sheet's window."""
@@ -87,7 +87,7 @@ def draw_tables(
             page += letter_rows(of_page[top : top + rows_high], units, at, columns)
         last = high - HEIGHT - 1.0 - (rows_high + 2) * ROW
         marks.append(page)
-    lines = [line for text in (*meanings(panel), "", *cautions) for line in wrapped(text, HEIGHT, wide) or [""]]
+    lines = [line for text in (*meanings(panel, units), "", *cautions) for line in wrapped(text, HEIGHT, wide) or [""]]
     if lines and (not marks or last - len(lines) * ROW < 0):
         marks.append([])
         last = high - HEIGHT - 1.0
@@ -239,11 +239,14 @@ def _notes(panel: Panel, units: Units) -> Iterator[str]:
         yield f"To measure: {told} from the centre of {one.tag} to that of {other.tag}."
 
 
-def meanings(panel: Panel) -> Iterator[str]:
+def meanings(panel: Panel, units: Units) -> Iterator[str]:
     """What the less usual lines of a template mean, and how large openings are made by hand."""
-    yield "Ticks on the longer centre line count from the panel's middle."
+    yield f"Ticks on the longer centre line count {'inches' if units == 'in' else 'mm'} from the panel's middle."
     if any(opening.finish != "machine" for opening in panel.openings):
         yield "Wide dashed openings are left to the hand."
+    pilots = {opening.cut_diameter for opening in panel.openings if opening.finish == "pilot" and opening.cut_diameter}
+    if pilots:
+        yield f"The pilot of an opening so marked: Ø{' or Ø'.join(said(size, units) for size in sorted(pilots))}."
     by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, 1.0)}
     if "hand route" in by_hand:
         yield (
