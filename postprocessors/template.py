@@ -42,6 +42,10 @@ PLAN: Final = (34.0, HEAD - 2.0)
 MOST_NOTES: Final = 3
 """Lines of notes that the heading has room for."""
 
+HERE: Final = 0.8
+WHITE: Final = 1.0
+"""Tones of grey: of this sheet on the plan, and of paper."""
+
 AIR: Final = 3.0
 """Between two things beside each other, mm."""
 
@@ -200,8 +204,9 @@ class _Page:
             right = x0 - AIR
         self.text(page, (right, y), HEIGHT, "right")
         room = right - left
-        title = cut_short(self.drawing.title, TITLE_HEIGHT, room - width(page, HEIGHT) - AIR)
-        self.text(title, (left, y), TITLE_HEIGHT)
+        beside = room - width(page, HEIGHT) - AIR
+        title = cut_short(self.drawing.title, HEIGHT, beside)
+        self.text(title, (left, y), min(TITLE_HEIGHT, HEIGHT * beside / max(1.0, width(title, HEIGHT))))
         for note in [line for text in self.drawing.notes for line in wrapped(text, HEIGHT, room)][:MOST_NOTES]:
             y -= HEIGHT * LINE_FEED
             self.text(cut_short(note, HEIGHT, room), (left, y), HEIGHT)
@@ -217,24 +222,24 @@ class _Page:
         def small(point: XY) -> XY:
             return origin[0] + scale * point[0], origin[1] + scale * point[1]
 
-        for index, tile in enumerate(self.tiling.tiles):
-            x0, y0, x1, y1 = tile.area
-            (left, low), (right, high) = small((x0, y0)), small((x1, y1))
-            if index + self.first == number:
-                self.pdf.setFillGray(0.8)
-                self.pdf.rect(left * MM, low * MM, (right - left) * MM, (high - low) * MM, stroke=0, fill=1)
-        for tile in self.tiling.tiles:
-            x0, y0, x1, y1 = tile.area
-            self.shape(Polyline(tuple(map(small, ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))))))
+        cells = [(*small(tile.area[:2]), *small(tile.area[2:])) for tile in self.tiling.tiles]
+        self.filled(cells[number - self.first], HERE)
+        for x0, y0, x1, y1 in cells:
+            self.shape(Polyline(((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))))
         self.pen(LETTERING)
         for mark in self.drawing.pens[-1].marks:
             self.stroke(mark, small)
-        self.pen(NARROW)
-        for index, tile in enumerate(self.tiling.tiles):
-            x0, y0, x1, y1 = tile.area
-            x, y = small(((x0 + x1) / 2, (y0 + y1) / 2))
-            high = min(HEIGHT, scale * (y1 - y0) * 0.5, scale * (x1 - x0) * 0.3)
-            self.text(str(index + self.first), (x, y - high / 2), high, "centre")
+        for page, (x0, y0, x1, y1) in enumerate(cells, start=self.first):
+            high = min(HEIGHT, (y1 - y0) * 0.5, (x1 - x0) * 0.3)
+            x, y, half = (x0 + x1) / 2, (y0 + y1) / 2, width(str(page), high) / 2
+            ground = _grown((x - half, y - high / 2, x + half, y + high / 2), high / 5)
+            self.filled(ground, HERE if page == number else WHITE)  # the outline does not run through a number
+            self.text(str(page), (x, y - high / 2), high, "centre")
+
+    def filled(self, box: Bounds, tone: float) -> None:
+        x0, y0, x1, y1 = box
+        self.pdf.setFillGray(tone)
+        self.pdf.rect(x0 * MM, y0 * MM, (x1 - x0) * MM, (y1 - y0) * MM, stroke=0, fill=1)
 
     # ---- strokes
 

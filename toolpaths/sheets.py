@@ -29,6 +29,10 @@ SIDE: Final = 9.0
 """Height of the heading, height of the strip below the window and width of the one at its left, mm."""
 
 
+OFF_CENTRE: Final = 7
+"""Two sheets, or four, would meet at a drawing's own centre line, where crosses are hard to see: so far off it, mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Paper:
     """A size of paper, upright: ``width`` and ``height`` in mm, and where that is said."""
@@ -110,7 +114,7 @@ def tiled(bounds: Bounds, paper: Paper, whole: Sequence[Bounds] = ()) -> Tiling:
     """``bounds`` of a drawing over the fewest sheets; upright ones where both ways take as many.
 
     Where the sheets have room to spare they lie so that as few as may be of the boxes ``whole`` are cut apart, that is,
-    are on none of two neighbours as a whole; else the drawing lies in their middle.
+    are on none of two neighbours as a whole; else the drawing lies about in their middle.
     """
     upright, lying = (_laid(bounds, *size, whole) for size in _ways(paper))
     return lying if len(lying.tiles) < len(upright.tiles) else upright
@@ -160,7 +164,8 @@ def _begin(low: float, high: float, window: float, count: int, spans: Sequence[X
                 cut[start] += 1
                 cut[stop] -= 1
     costs = list(accumulate(cut[:-1]))
-    best = min(range(len(costs)), key=lambda step: (costs[step], abs(step - steps)))
+    wanted = steps + (min(steps, OFF_CENTRE) if count % 2 == 0 else 0)
+    best = min(range(len(costs)), key=lambda step: (costs[step], abs(step - wanted)))
     return first + best
 
 
