@@ -36,7 +36,8 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.labelling": frozenset({"geometry.contour", "geometry.segment", "layout.panel"}),
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "labelling", "geometry", "layout"},
     "toolpaths.sheets": frozenset({"errors", "geometry.segment", "units"}),
-    "toolpaths.template": BASICS | {"drafting", "drawing", "lettering", "labelling", "geometry", "layout.panel"},
+    "toolpaths.template": BASICS
+    | {"drafting", "drawing", "lettering", "labelling", "geometry", "job.chassis", "layout.box", "layout.panel"},
     "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},

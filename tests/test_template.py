@@ -18,7 +18,7 @@ from toolpaths.geometry.segment import Arc, Line
 from toolpaths.geometry.shapes import circle, d_hole, keyed_hole, polygon, rounded_rectangle, slot
 from toolpaths.job.load import read_job, size_names
 from toolpaths.layout.build import lay_out
-from toolpaths.template import bend_lines, draw_tables, draw_template, hand_route
+from toolpaths.template import Common, bend_lines, draw_tables, draw_template, hand_route
 
 OPENING = PANEL.openings[-1]
 
@@ -98,23 +98,26 @@ def test_small_and_blind_openings_need_no_route():
     assert route(OPENING.shape, cleared=True) == route(OPENING.shape, depth=1.0) == ([], [])
 
 
-def test_bends_are_drawn_where_the_sheet_begins_to_be_flat():
-    """The folded sample's faces have a line beside each bend, thickness and radius (2.7 mm) from the outer edge."""
-    top, front, _ = lay_out(read_job(SAMPLES / "crowded_chassis.toml", size="clear")).panels
+@pytest.mark.parametrize("holes", ["after bending", "before bending"])
+def test_bends_are_drawn_where_the_sheet_begins_to_be_flat(holes):
+    """A folded face has a line beside each bend, thickness and radius (2.7 mm) from its outer edge, bent yet or not."""
+    job = read_job(SAMPLES / "crowded_chassis.toml", size="clear")
+    job = replace(job, chassis=replace(job.chassis, holes=holes))
+    top, front, _ = lay_out(job).panels
     x0, y0, x1, y1 = top.area_to_program(top.outline.bounds)
-    found = {tuple(round(v, 6) for point in line.points for v in point) for line in bend_lines(top)}
+    found = {tuple(round(v, 6) for point in line.points for v in point) for line in bend_lines(top, job.chassis)}
     assert found == {tuple(round(v, 6) for v in line) for line in (
         (x0 + 2.7, y0, x0 + 2.7, y1), (x1 - 2.7, y0, x1 - 2.7, y1),
         (x0, y0 + 2.7, x1, y0 + 2.7), (x0, y1 - 2.7, x1, y1 - 2.7),
     )}  # fmt: skip
-    assert len(bend_lines(front)) == 1
-    assert bend_lines(PANEL) == []
+    assert len(bend_lines(front, job.chassis)) == 1
+    assert bend_lines(replace(PANEL, name="baffle"), job.chassis) == bend_lines(top, None) == []
 
 
 @pytest.mark.parametrize(("units", "step"), [("mm", 10.0), ("in", 12.7)])
 def test_the_centre_line_counts_from_the_middle(units, step):
     """Ticks stand at whole steps from the middle of the longer side, none in an opening, the far ones with figures."""
-    drawing = draw_template(replace(PANEL, openings=PANEL.openings[-1:]), "Fernhill", units, 3.0)
+    drawing = draw_template(replace(PANEL, openings=PANEL.openings[-1:]), Common("Fernhill", units, 3.0))
     places = {round((mark.points[0][0] - 130) / step, 6) for mark in marks(drawing, "distances")}
     assert all(place == round(place) != 0 for place in places)
     assert {abs(place) for place in places} == set(range(1, int(130 / step - 1e-9) + 1))
@@ -124,7 +127,7 @@ def test_the_centre_line_counts_from_the_middle(units, step):
 
 def test_a_template_has_no_clamps_and_no_tables_and_says_what_is_seen():
     """Clamps are the machine's; the notes say the side, and two far holes with their distance, in the job's units."""
-    drawing = draw_template(MIRRORED, "Fernhill", "in", 3.0, "wide")
+    drawing = draw_template(MIRRORED, Common("Fernhill", "in", 3.0, "wide"))
     assert not {"clamps", "stock", "check bars"} & {pen.name for pen in drawing.pens}
     assert drawing.title == "Fernhill, size wide"
     told, pair = drawing.notes
@@ -139,7 +142,7 @@ def test_tables_fill_pages_that_each_fit_one_sheet():
     """Two hundred holes with long labels come on as few pages as hold them, all of them, and nothing leaves a page."""
     many = tuple(hole(n, 5 + n % 20, 5 + n // 20, 3, "label " * 30) for n in range(1, 201))
     room = (181.0, 244.0)
-    pages = draw_tables(replace(PANEL, openings=many), "Fernhill", "mm", room, ["Wear eye protection."])
+    pages = draw_tables(replace(PANEL, openings=many), Common("Fernhill", "mm", 3.0), room, ["Wear eye protection."])
     assert len(pages) == math.ceil(200 / 51)
     for page in pages:
         assert page.bounds == (0, 0, *room)
@@ -179,7 +182,7 @@ def test_lettering_stands_clear_of_every_line(sample):
     for size in (None, *size_names(sample)):
         job = read_job(sample, size=size)
         for panel in lay_out(job).panels:
-            drawing = draw_template(panel, job.title, job.units, job.pilot_diameter)
+            drawing = draw_template(panel, Common(job.title, job.units, job.pilot_diameter, chassis=job.chassis))
             letters = shapely.STRtree([line_of(mark) for mark in marks(drawing, "lettering")])
             assert len(letters.geometries) > 20
             for pen in drawing.pens:

@@ -45,7 +45,7 @@ from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.simulation.timing import timeline
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
-from toolpaths.template import draw_tables, draw_template
+from toolpaths.template import Common, draw_tables, draw_template
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.units import inches_beside, said, told
 from toolpaths.verify.air import judge_air_pass
@@ -479,12 +479,12 @@ def _pages(
     if not chosen:
         return []
     drawings = []
+    common = Common(job.title, job.units, job.pilot_diameter, _size(job), job.chassis)
     warned = cautions(job.materials[one.panel.material] for one in planned)
     for done, one in enumerate(planned):
         report(f"drawing the template of {one.panel.name}", done, len(planned))
         told = [text for group in warned for text in group.sentences] if one is planned[-1] else []
-        drawings.append(draw_template(one.panel, job.title, job.units, job.pilot_diameter, _size(job)))
-        drawings += draw_tables(one.panel, job.title, job.units, room(paper), told, _size(job))
+        drawings += [draw_template(one.panel, common), *draw_tables(one.panel, common, room(paper), told)]
     facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
     return [
         OutputFile(

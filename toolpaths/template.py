@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 from typing import Final, TypeGuard
 
@@ -20,7 +20,9 @@ from toolpaths.geometry.judge import inside
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.segment import XY, Arc, Bounds, Line, Segment
 from toolpaths.geometry.shapes import circle
+from toolpaths.job.chassis import Chassis
 from toolpaths.labelling import CENTRE_OVERHANG, HEIGHT, grown, text_box
+from toolpaths.layout.box import folded_sides
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import cut_short, letter, width, wrapped
 from toolpaths.units import INCH, Units, plain, said
@@ -46,29 +48,47 @@ FIGURED: Final = {"mm": 5, "in": 4}
 """From tick to tick of a centre line, mm; and at each how many of them there is a figure."""
 
 
-def draw_template(panel: Panel, title: str, units: Units, pilot: float, size: str = "") -> Drawing:
-    """The panel alone, without clamps and components; ``pilot`` is the hole for a router's pin, mm."""
+@dataclass(frozen=True, slots=True)
+class Common:
+    """What is the same for all templates of a job: its title, units and size (empty: it has none), and its box.
+
+    ``pilot`` is the diameter of the hole for a router's pin, mm.
+    """
+
+    title: str
+    units: Units
+    pilot: float
+    size: str = ""
+    chassis: Chassis | None = None
+
+    @property
+    def heading(self) -> str:
+        """Title and size."""
+        return f"{self.title}, size {self.size}" if self.size else self.title
+
+
+def draw_template(panel: Panel, job: Common) -> Drawing:
+    """The panel alone, without clamps and components."""
     bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
     also: dict[str, list[Mark]] = defaultdict(list)
     for opening in bare.openings:
-        for pen, mark in hand_route(bare, opening, pilot):
+        for pen, mark in hand_route(bare, opening, job.pilot):
             also[pen].append(mark)
-    also["bend lines"] += bend_lines(panel)
-    for pen, mark in _centre_lines(bare, units):
+    also["bend lines"] += bend_lines(panel, job.chassis)
+    for pen, mark in _centre_lines(bare, job.units):
         also[pen].append(mark)
     inked = ink(bare, also=also)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
-    return Drawing(_titled(title, size), panel.name, around, pens_of(inked), tuple(_notes(panel, units)))
+    return Drawing(job.heading, panel.name, around, pens_of(inked), tuple(_notes(panel, job.units)))
 
 
-def draw_tables(
-    panel: Panel, title: str, units: Units, room: XY, cautions: Sequence[str] = (), size: str = ""
-) -> list[Drawing]:
+def draw_tables(panel: Panel, job: Common, room: XY, cautions: Sequence[str] = ()) -> list[Drawing]:
     """The hole table of a panel on as many pages of ``room`` (width, height) as it takes.
 
     Below it stand what the template's lines mean, and ``cautions``.
     """
     wide, high = room
+    units = job.units
     rows = hole_rows(panel, units)
     columns = column_widths(rows, units)
     label_room = max(20.0, wide - sum(columns[:-1]))
@@ -87,7 +107,7 @@ def draw_tables(
             page += letter_rows(of_page[top : top + rows_high], units, at, columns)
         last = high - HEIGHT - 1.0 - (rows_high + 2) * ROW
         marks.append(page)
-    lines = [line for text in (*meanings(panel, units), "", *cautions) for line in wrapped(text, HEIGHT, wide) or [""]]
+    lines = [line for text in (*meanings(panel, job), "", *cautions) for line in wrapped(text, HEIGHT, wide) or [""]]
     if lines and (not marks or last - len(lines) * ROW < 0):
         marks.append([])
         last = high - HEIGHT - 1.0
@@ -100,7 +120,7 @@ def draw_tables(
         "All holes of a ring or grid stand in the drilling schedule.",
     )
     pens = [Pen("lettering", LETTERING, (), tuple(page)) for page in marks]
-    return [Drawing(_titled(title, size), panel.name, (0.0, 0.0, wide, high), (pen,), notes) for pen in pens]
+    return [Drawing(job.heading, panel.name, (0.0, 0.0, wide, high), (pen,), notes) for pen in pens]
 
 
 # ---- by hand
@@ -164,24 +184,23 @@ def _beside(piece: Segment) -> XY:
     return x - START_HOLE * up, y + START_HOLE * along
 
 
-def bend_lines(panel: Panel) -> list[Polyline]:
-    """Where beside each bend of the folded box the sheet begins to be flat: thickness and bend radius from its edge.
+def bend_lines(panel: Panel, chassis: Chassis | None) -> list[Polyline]:
+    """Where beside each bend of a folded box's face the sheet is flat from, bent already or not.
 
-    ISO 128 draws bends as narrow unbroken lines (from memory). In program coordinates.
+    In program coordinates. ISO 128 draws bends as narrow unbroken lines (from memory).
     """
+    face = chassis.face_of(panel.name) if chassis else None
+    if chassis is None or face is None:
+        return []
     x0, y0, x1, y1 = panel.outline.bounds
-    lines = []
-    for flange in panel.flanges:
-        if flange.bent:
-            off = panel.thickness + flange.radius
-            ends = {
-                "left": ((x0 + off, y0), (x0 + off, y1)),
-                "right": ((x1 - off, y0), (x1 - off, y1)),
-                "lower": ((x0, y0 + off), (x1, y0 + off)),
-                "upper": ((x0, y1 - off), (x1, y1 - off)),
-            }[flange.side]
-            lines.append(Polyline((panel.to_program(ends[0]), panel.to_program(ends[1]))))
-    return lines
+    off = chassis.flat_from
+    ends = {
+        "left": ((x0 + off, y0), (x0 + off, y1)),
+        "right": ((x1 - off, y0), (x1 - off, y1)),
+        "lower": ((x0, y0 + off), (x1, y0 + off)),
+        "upper": ((x0, y1 - off), (x1, y1 - off)),
+    }
+    return [Polyline(tuple(map(panel.to_program, ends[side]))) for side in folded_sides(face, chassis)]
 
 
 # ---- the middle
@@ -224,10 +243,6 @@ def _clear(box: Bounds, taken: Iterable[Bounds]) -> bool:
 # ---- words
 
 
-def _titled(title: str, size: str) -> str:
-    return f"{title}, size {size}" if size else title
-
-
 def _notes(panel: Panel, units: Units) -> Iterator[str]:
     """What every page says: what is seen, and two holes to measure."""
     side = "inside (mirrored)" if panel.mirrored else "outside"
@@ -239,15 +254,15 @@ def _notes(panel: Panel, units: Units) -> Iterator[str]:
         yield f"To measure: {told} from the centre of {one.tag} to that of {other.tag}."
 
 
-def meanings(panel: Panel, units: Units) -> Iterator[str]:
+def meanings(panel: Panel, job: Common) -> Iterator[str]:
     """What the less usual lines of a template mean, and how large openings are made by hand."""
-    yield f"Ticks on the longer centre line count {'inches' if units == 'in' else 'mm'} from the panel's middle."
+    yield f"Ticks on the longer centre line count {'inches' if job.units == 'in' else 'mm'} from the panel's middle."
     if any(opening.finish != "machine" for opening in panel.openings):
         yield "Wide dashed openings are left to the hand."
     pilots = {opening.cut_diameter for opening in panel.openings if opening.finish == "pilot" and opening.cut_diameter}
     if pilots:
-        yield f"The pilot of an opening so marked: Ø{' or Ø'.join(said(size, units) for size in sorted(pilots))}."
-    by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, 1.0)}
+        yield f"The pilot of an opening so marked: Ø{' or Ø'.join(said(size, job.units) for size in sorted(pilots))}."
+    by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, job.pilot)}
     if "hand route" in by_hand:
         yield (
             f"A large opening by hand: drill the thin circles in its corners, saw along the dashes {plain(SAW_OFF)} mm "
@@ -255,7 +270,7 @@ def meanings(panel: Panel, units: Units) -> Iterator[str]:
         )
     if any(_routed(opening) for opening in panel.openings):
         yield "A large round opening by hand: drill the small circle in its middle for a pin to turn a router on."
-    if any(flange.bent for flange in panel.flanges):
+    if bend_lines(panel, job.chassis):
         yield "Thin lines along the edges: the sheet is flat between them, with a bend beyond."
     if panel.mirrored:
         yield "Mirrored, to lie on the inside: x of the drilling schedule runs the other way."

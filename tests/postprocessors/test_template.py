@@ -15,7 +15,7 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.geometry.shapes import circle
 from toolpaths.layout.build import lay_out
 from toolpaths.sheets import MARGIN, PAPERS, paper_called, tiled
-from toolpaths.template import draw_template
+from toolpaths.template import Common, draw_template
 from toolpaths.tolerance import CURVE
 
 LONG = """
@@ -104,7 +104,7 @@ def test_a_long_panel_comes_together_from_its_sheets(job_of, printed):
     """900 x 300 mm over A4: laid cross on cross, measured on paper, every hole is at its place within 0.1 mm."""
     job = job_of(LONG, machine="sheet router")
     (panel,) = lay_out(job).panels
-    drawing = draw_template(panel, job.title, job.units, job.pilot_diameter)
+    drawing = draw_template(panel, Common(job.title, job.units, job.pilot_diameter))
     paper = paper_called("A4", "mm")
     pdf = Template().write([drawing], paper)
     tiling = tiled(drawing.bounds, paper, shapes_of(drawing))
