@@ -61,11 +61,6 @@ class Common:
     size: str = ""
     chassis: Chassis | None = None
 
-    @property
-    def heading(self) -> str:
-        """Title and size."""
-        return f"{self.title}, size {self.size}" if self.size else self.title
-
 
 def draw_template(panel: Panel, job: Common) -> Drawing:
     """The panel alone, without clamps and components."""
@@ -79,7 +74,7 @@ def draw_template(panel: Panel, job: Common) -> Drawing:
         also[pen].append(mark)
     inked = ink(bare, also=also)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
-    return Drawing(job.heading, panel.name, around, pens_of(inked), tuple(_notes(panel, job.units)))
+    return Drawing(job.title, panel.name, around, pens_of(inked), tuple(_notes(panel, job)))
 
 
 def draw_tables(panel: Panel, job: Common, room: XY, cautions: Sequence[str] = ()) -> list[Drawing]:
@@ -116,11 +111,11 @@ def draw_tables(panel: Panel, job: Common, room: XY, cautions: Sequence[str] = (
         last -= ROW
     side = "inside (mirrored)" if panel.mirrored else "outside"
     notes = (
-        f"{panel.name}: hole table, x and y from X0 Y0 as the template lies, seen from the {side}.",
+        f"{_named(panel, job)}: hole table, x and y from X0 Y0 as the template lies, seen from the {side}.",
         "All holes of a ring or grid stand in the drilling schedule.",
     )
     pens = [Pen("lettering", LETTERING, (), tuple(page)) for page in marks]
-    return [Drawing(job.heading, panel.name, (0.0, 0.0, wide, high), (pen,), notes) for pen in pens]
+    return [Drawing(job.title, panel.name, (0.0, 0.0, wide, high), (pen,), notes) for pen in pens]
 
 
 # ---- by hand
@@ -243,14 +238,18 @@ def _clear(box: Bounds, taken: Iterable[Bounds]) -> bool:
 # ---- words
 
 
-def _notes(panel: Panel, units: Units) -> Iterator[str]:
+def _named(panel: Panel, job: Common) -> str:
+    return f"{panel.name}, size {job.size}" if job.size else panel.name
+
+
+def _notes(panel: Panel, job: Common) -> Iterator[str]:
     """What every page says: what is seen, and two holes to measure."""
     side = "inside (mirrored)" if panel.mirrored else "outside"
-    yield f"{panel.name}: {panel.thickness_text} {panel.material}, seen from the {side}, full size."
+    yield f"{_named(panel, job)}: {panel.thickness_text} {panel.material}, seen from the {side}, full size."
     if len(panel.openings) > 1:
         one, other = _farthest(panel.openings)
         distance = math.dist(one.centre, other.centre)
-        told = f"{distance / INCH:.3f} in" if units == "in" else f"{distance:.2f} mm"
+        told = f"{distance / INCH:.3f} in" if job.units == "in" else f"{distance:.2f} mm"
         yield f"To measure: {told} from the centre of {one.tag} to that of {other.tag}."
 
 
