@@ -59,7 +59,8 @@ def test_the_starter_job_builds_as_it_stands(starter: Path, run: Run) -> None:
     manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
     paths = {file["path"] for file in manifest["files"]}
     assert paths == {
-        "rear.nc", "rear.dry.nc", "rear.svg", "template.pdf", "setup_sheet.html", "drill_schedule.csv", "simulation.html",
+        "rear.nc", "rear.dry.nc", "rear.svg", "template.pdf", "setup_sheet.html", "drill_schedule.csv",
+        "simulation.html",
     }  # fmt: skip
     assert paths | {"manifest.json"} == set(os.listdir(folder))
     assert (manifest["job"], manifest["size"], manifest["machine"]) == ("amp", None, "small router")
