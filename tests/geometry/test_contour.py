@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from toolpaths.errors import GeometryError
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import Arc, Line
-from toolpaths.geometry.shapes import circle, d_hole, rounded_rectangle, slot
+from toolpaths.geometry.shapes import circle, d_hole, double_d_hole, rounded_rectangle, slot
 
 SHAPES = [
     circle((3.0, 4.0), 10.0),
@@ -44,6 +44,17 @@ def test_another_start_changes_nothing_else(shape: Contour, begin: float) -> Non
     assert (moved.area, moved.perimeter) == pytest.approx((shape.area, shape.perimeter))
     assert moved.bounds == pytest.approx(shape.bounds, abs=1e-6)
     assert len(moved.segments) <= len(shape.segments) + 1
+
+
+@pytest.mark.parametrize("begin", [0.0, 1e-7, 1.5e-7, 2.1e-7, 1e-6])
+@pytest.mark.parametrize("backwards", [False, True])
+def test_a_start_beside_a_corner_leaves_no_gap(begin: float, backwards: bool) -> None:
+    """However near to each corner a contour is begun, from either side, it is closed and as long as it was."""
+    shape = double_d_hole((0.0, 0.0), 12.7, 6.7, 0.0)
+    ends = [sum(part.length for part in shape.segments[:k]) for k in range(len(shape.segments))]
+    for end in ends:
+        moved = shape.starting_at(end - begin if backwards else end + begin)
+        assert moved.perimeter == pytest.approx(shape.perimeter, abs=1e-9)
 
 
 @given(shapes, places)

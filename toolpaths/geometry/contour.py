@@ -68,8 +68,13 @@ class Contour:
         return Contour(tuple(segment.reversed() for segment in reversed(self.segments)))
 
     def starting_at(self, distance: float) -> Contour:
-        """The same contour, beginning ``distance`` mm further along (any sign, taken round)."""
-        return Contour(self.cut(distance, distance + self.perimeter))
+        """The same contour, beginning ``distance`` mm further along (any sign, taken round).
+
+        Within two SAME_POINT of a corner it begins there: a shorter piece would be left out and the contour be open.
+        """
+        begin = distance % self.perimeter
+        begin = next((end for end in (0.0, *self._ends) if abs(end - begin) <= 2 * SAME_POINT), begin)
+        return Contour(self.cut(begin, begin + self.perimeter))
 
     def point_at(self, distance: float) -> XY:
         """The point ``distance`` mm along the contour (any sign, taken round)."""
