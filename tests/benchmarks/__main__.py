@@ -1,7 +1,7 @@
-"""Every figure of cut order, reading and playing in one run: ``python -m tests.benchmarks``.
+"""Every figure of checking, cut order, reading and playing in one run: ``python -m tests.benchmarks``.
 
-It takes a minute and prints what ``bench_tour.py``, ``bench_reading.py`` and ``bench_page.py`` print; each can be run
-by itself. It ends with 1 where one of them does.
+It takes a minute and prints what ``bench_check.py``, ``bench_tour.py``, ``bench_reading.py`` and ``bench_page.py``
+print; each can be run by itself. It ends with 1 where one of them does.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-SCRIPTS = ("bench_tour.py", "bench_reading.py", "bench_page.py")
+SCRIPTS = ("bench_check.py", "bench_tour.py", "bench_reading.py", "bench_page.py")
 
 
 def main() -> int:

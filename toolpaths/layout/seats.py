@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -27,6 +28,10 @@ SEATS: Final = ("nut", "flange")
 """What must lie flat on the sheet."""
 
 
+Boxed = tuple[Opening, Bounds]
+"""An opening with the box round it, worked out once."""
+
+
 def seats(placement: Placement, thickness: float) -> Iterator[Body]:
     """The nuts and flanges of a component that lie on the sheet, on either side."""
     for body in placement.bodies:
@@ -37,11 +42,15 @@ def seats(placement: Placement, thickness: float) -> Iterator[Body]:
 def seat_findings(panels: Sequence[Panel], chassis: Chassis | None, telling: Telling) -> Iterator[Finding]:
     """Seats over the panel's edge or over a foreign opening, and bodies that do not go through their own hole."""
     for panel in panels:
+        edge = _edge(panel, chassis)
+        boxed = [(opening, opening.shape.bounds) for opening in panel.openings]
+        own: dict[int | None, list[Boxed]] = defaultdict(list)
+        for opening, box in boxed:
+            own[opening.component].append((opening, box))
         for place, placement in enumerate(panel.placements):
-            own = [opening for opening in panel.openings if opening.component == place]
-            yield from _over_edge(panel, _edge(panel, chassis), placement, telling)
-            yield from _over_openings(panel, place, placement)
-            yield from _not_through(panel, placement, own)
+            yield from _over_edge(panel, edge, placement, telling)
+            yield from _over_openings(panel, place, placement, boxed)
+            yield from _not_through(panel, placement, own[place])
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +82,11 @@ def _edge(panel: Panel, chassis: Chassis | None) -> _Edge:
 
 
 def _over_edge(panel: Panel, edge: _Edge, placement: Placement, telling: Telling) -> Iterator[Finding]:
-    on_sheet = [(body.role, vertices(body.footprint)) for body in seats(placement, panel.thickness)]
+    on_sheet = [
+        (body.role, vertices(body.footprint))
+        for body in seats(placement, panel.thickness)
+        if any(edge.beyond(corner)[0] > SLACK for corner in _corners(body.footprint.bounds))
+    ]
     worst, role = max(
         ((edge.beyond(point)[0], role) for role, points in on_sheet for point in points), default=(0.0, "nut")
     )
@@ -87,6 +100,11 @@ def _over_edge(panel: Panel, edge: _Edge, placement: Placement, telling: Telling
     )  # fmt: skip
 
 
+def _corners(box: Bounds) -> tuple[XY, ...]:
+    x0, y0, x1, y1 = box
+    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
+
 def _way_in(points: Sequence[XY], edge: _Edge) -> XY | None:
     """The move after which no point lies outside, mm; None where there is none."""
     x = y = 0.0
@@ -98,10 +116,13 @@ def _way_in(points: Sequence[XY], edge: _Edge) -> XY | None:
     return None
 
 
-def _over_openings(panel: Panel, place: int, placement: Placement) -> Iterator[Finding]:
+def _over_openings(
+    panel: Panel, place: int, placement: Placement, boxed: Sequence[Boxed]
+) -> Iterator[Finding]:
     for body in seats(placement, panel.thickness):
-        for opening in panel.openings:
-            if opening.component == place or not _boxes_meet(body.footprint.bounds, opening.shape.bounds):
+        seat = body.footprint.bounds
+        for opening, box in boxed:
+            if opening.component == place or not _boxes_meet(seat, box):
                 continue
             if overlaps(body.footprint, opening.shape):
                 name = f"{opening.tag} ({opening.label})" if opening.label else opening.tag
@@ -117,13 +138,22 @@ def _boxes_meet(one: Bounds, two: Bounds) -> bool:
     return one[0] < two[2] and two[0] < one[2] and one[1] < two[3] and two[1] < one[3]
 
 
-def _not_through(panel: Panel, placement: Placement, own: Sequence[Opening]) -> Iterator[Finding]:
+def _goes_through(body: Body, own: Sequence[Boxed]) -> bool:
+    x0, y0, x1, y1 = body.footprint.bounds
+    return any(
+        box[0] - SLACK <= x0 and box[1] - SLACK <= y0 and x1 <= box[2] + SLACK and y1 <= box[3] + SLACK
+        and inside(body.footprint, opening.shape)
+        for opening, box in own
+    )  # fmt: skip
+
+
+def _not_through(panel: Panel, placement: Placement, own: Sequence[Boxed]) -> Iterator[Finding]:
     """Bodies on the far side of the sheet that go in through the component's hole, and are larger than it."""
     if not placement.passes:
         return
     for body in placement.bodies:
         far = body.high < 0 if placement.fitted_from == "outside" else body.low >= 0
-        if far and body.role in ("body", "terminal") and not any(inside(body.footprint, one.shape) for one in own):
+        if far and body.role in ("body", "terminal") and not _goes_through(body, own):
             yield Finding(
                 "error", "does-not-pass", panel.name, placement.feature,
                 f"the {body.role} of {placement.name} does not go through its hole, and it is fitted from the "
