@@ -319,3 +319,14 @@ def test_more_holes_than_a_job_may_have_are_counted_before_they_are_made(tmp_pat
     path.write_text(HEAD + PANEL + text, encoding="utf-8")
     with pytest.raises(BadInput, match=r"panel\[1\].grid\[1\]: has 1000000 holes; at most 200000"):
         read_job(path)
+
+
+def test_no_tag_reads_like_a_label_of_the_job(tmp_path: Path) -> None:
+    """Where a part of any panel is called B1, no opening's tag begins with B: a name means one thing on all sheets."""
+    other = PANEL.replace('"rear"', '"top"')
+    part = '[[panel.part]]\npart = "noval socket"\nat = [60, 50]\nlabel = "B1"\n'
+    path = tmp_path / "job.toml"
+    path.write_text(HEAD + PANEL + HOLE + HOLE.replace("30", "60").replace("= 6", "= 8") + other + part, "utf-8")
+    rear, top = lay_out(read_job(path)).panels
+    assert [one.tag for one in rear.openings] == ["A1", "C1"]
+    assert {one.tag[0] for one in top.openings} == {"A", "C"}

@@ -43,7 +43,7 @@ from toolpaths.layout.nesting import with_tops
 from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, Rectangle, Tabs, Thread, Turned
 from toolpaths.layout.sizes import size_words
-from toolpaths.layout.tags import round_size, tags
+from toolpaths.layout.tags import letters_of, round_size, tags
 from toolpaths.layout.touch_off import touch_off
 from toolpaths.tolerance import CHIPS_ONLY_UP_TO, NO_SLUG_UNDER, SAME_POINT
 from toolpaths.units import Units, plain, said
@@ -67,11 +67,20 @@ def lay_out(job: Job) -> Layout:
     A panel that was measured has the real piece's outline, with ``origin`` on that piece and depths by its thickness;
     positions stay as the job computes them.
     """
-    panels = tuple(_panel(panel, job) for panel in job.panels)
+    taken = letters_of(_labels(job))
+    panels = tuple(_panel(panel, job, taken) for panel in job.panels)
     return Layout(job.name, job.title, job.size, job.units, panels)
 
 
-def _panel(panel: JobPanel, job: Job) -> Panel:
+def _labels(job: Job) -> Iterator[str]:
+    """What the job itself calls its features and components, on all panels."""
+    for panel in job.panels:
+        yield from (feature.label for feature in panel.features)
+        yield from (hole.label for one in panel.features if isinstance(one, HoleList) for hole in one.holes)
+        yield from (one.part.label for one in standing_on(panel))
+
+
+def _panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
     bounds = bounds_about_origin(panel.origin, panel.measured.width, panel.measured.height)
     outline = shapes.rounded_rectangle(
         ((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2),
@@ -89,7 +98,8 @@ def _panel(panel: JobPanel, job: Job) -> Panel:
                 replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
                 for name, feature, component in _features(panel)
                 for opening in _openings(name, _as_machined(feature, panel, job), job.pilot_diameter, component)
-            ]
+            ],
+            taken,
         )
     )
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
@@ -175,9 +185,9 @@ def _clamp(number: int, clamp: JobClamp) -> Clamp:
     return Clamp(number, (clamp.x, clamp.y, clamp.x + clamp.width, clamp.y + clamp.length), clamp.height)
 
 
-def _tagged(openings: list[Opening]) -> tuple[Opening, ...]:
+def _tagged(openings: list[Opening], taken: set[str]) -> tuple[Opening, ...]:
     sizes = [(opening.diameter or across(opening.shape), opening.size_text) for opening in openings]
-    return tuple(replace(opening, tag=tag) for opening, tag in zip(openings, tags(sizes), strict=True))
+    return tuple(replace(opening, tag=tag) for opening, tag in zip(openings, tags(sizes, taken), strict=True))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,31 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Collection, Iterable, Sequence
+from itertools import count
 
 from toolpaths.units import inch_fraction, plain
 
 
-def tags(sizes: Sequence[tuple[float, str]]) -> list[str]:
+def tags(sizes: Sequence[tuple[float, str]], taken: Collection[str] = ()) -> list[str]:
     """A tag for each opening, in the order given.
 
     Args:
         sizes: how far across each opening is (mm), and its size in words: two of the same words are of one size.
+        taken: letters that no tag begins with, because the job's own labels do (``letters_of``).
 
     >>> tags([(6.0, "Ø6"), (3.2, "Ø3.2"), (6.0, "Ø6")])
     ['B1', 'A1', 'B2']
+    >>> tags([(6.0, "Ø6"), (3.2, "Ø3.2")], taken={"B"})
+    ['C1', 'A1']
     >>> tags([])
     []
     """
+    free = (one for one in map(letter, count()) if one not in taken)
     letters: dict[str, str] = {}
     for _, text in sorted((round(across, 6), text) for across, text in set(sizes)):
-        letters.setdefault(text, letter(len(letters)))
+        if text not in letters:
+            letters[text] = next(free)
     counts: dict[str, int] = {}
     found = []
     for _, text in sizes:
         counts[text] = counts.get(text, 0) + 1
         found.append(f"{letters[text]}{counts[text]}")
     return found
+
+
+def letters_of(labels: Iterable[str]) -> set[str]:
+    """The letters of labels that read like a tag, so that C1 is the capacitor and never an opening beside it.
+
+    >>> sorted(letters_of(["C1", "V2", "c12", "mains", "T1 stud", "EL84"]))
+    ['C', 'EL', 'T', 'V']
+    """
+    found = (re.match(r"([A-Za-z]+)[0-9]", label) for label in labels)
+    return {match[1].upper() for match in found if match}
 
 
 def letter(index: int) -> str:
