@@ -30,46 +30,44 @@ def number(value: float, decimals: int) -> str:
     return "0" if text in ("-0", "") else text
 
 
-class ProgramPost(ABC):
-    """Writes machine programs. A subclass must set the names and write ``write``."""
+class Named(ABC):
+    """What every post-processor is known by. A subclass must set these texts."""
 
-    takes: ClassVar[Literal["program"]] = "program"
     name: ClassVar[str]
     """What ``--post`` and the manifest call it."""
     suffix: ClassVar[str]
     """File ending with its point."""
-    kind: ClassVar[str] = "program"
+    kind: ClassVar[str] = "plot"
     """The manifest's ``kind``."""
     summary: ClassVar[str]
     """One line for ``holewright posts``."""
+
+
+class ProgramPost(Named):
+    """Writes machine programs. A subclass must set the names and write ``write``."""
+
+    takes: ClassVar[Literal["program"]] = "program"
+    kind: ClassVar[str] = "program"
 
     @abstractmethod
     def write(self, program: Program, machine: Machine, cutters: dict[int, Cutter]) -> str:
         """The whole text of one program, in the dialect of ``machine``."""
 
 
-class DrawingPost(ABC):
+class DrawingPost(Named):
     """Writes drawings for pens, printers and cutting services."""
 
     takes: ClassVar[Literal["drawing"]] = "drawing"
-    name: ClassVar[str]
-    suffix: ClassVar[str]
-    kind: ClassVar[str] = "plot"
-    summary: ClassVar[str]
 
     @abstractmethod
     def write(self, drawing: Drawing) -> str:
         """The whole text of one drawing, full size."""
 
 
-class SheetsPost(ABC):
+class SheetsPost(Named):
     """Writes all drawings of a job as one file of pages, called by the post-processor's own name."""
 
     takes: ClassVar[Literal["drawings"]] = "drawings"
-    name: ClassVar[str]
-    suffix: ClassVar[str]
-    kind: ClassVar[str] = "plot"
-    summary: ClassVar[str]
 
     @abstractmethod
     def write(self, drawings: Sequence[Drawing], paper: Paper) -> bytes:
