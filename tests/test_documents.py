@@ -24,6 +24,7 @@ from toolpaths.job.load import read_job
 from toolpaths.job.parts import HOLES, PartRow, RoomTable
 from toolpaths.layout.build import lay_out
 from toolpaths.tables import load
+from toolpaths.tables.hand_tools import hand_tools
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -182,12 +183,14 @@ def test_the_example_box_is_sound_and_shows_every_key(tmp_path: Path) -> None:
 
 
 def test_the_example_tables_load(tmp_path: Path) -> None:
-    """README's machine file and cutter file are read as they stand."""
-    machine, cutter = blocks(section(README, "Machines, cutters, materials"), "toml")
+    """README's machine file, cutter file and bench are read as they stand."""
+    machine, cutter, bench = blocks(section(README, "Machines, cutters, materials"), "toml")
     (tmp_path / "garage_router.toml").write_text(machine, encoding="utf-8")
     (tmp_path / "my_cutters.toml").write_text(cutter, encoding="utf-8")
     assert load.machine("garage_router.toml", tmp_path).power == 500
     assert load.cutters(tmp_path / "my_cutters.toml")[112].source == "measured"
+    (tmp_path / "my_bench.toml").write_text(bench, encoding="utf-8")
+    assert [tool.name for tool in hand_tools("mm", tmp_path / "my_bench.toml").tools] == ["my step drill"]
 
 
 def test_what_is_not_built_yet_is_refused_by_name(tmp_path: Path) -> None:
@@ -203,7 +206,7 @@ def test_what_is_not_built_yet_is_refused_by_name(tmp_path: Path) -> None:
 
 def test_the_changes_name_what_is_there() -> None:
     """README's list of changes names every command, every feature and every table about the box."""
-    said = set(re.findall(r"`\[*([a-z_]+)\]*`", section(README, "Changes")))
+    said = set(re.findall(r"`\[*([a-z_-]+)\]*`", section(README, "Changes")))
     box = {"chassis", "obstacle", "cabinet", "keep_apart"}
     assert not (set(cli.holewright.commands) | set(schema.FEATURES) | box) - said
 

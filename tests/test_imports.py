@@ -37,7 +37,9 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "labelling", "geometry", "layout"},
     "toolpaths.sheets": frozenset({"errors", "geometry.segment", "units"}),
     "toolpaths.template": BASICS
-    | {"drafting", "drawing", "lettering", "labelling", "geometry", "job.chassis", "layout.box", "layout.panel"},
+    | {"drafting", "drawing", "lettering", "labelling", "geometry", "hand_route"}
+    | {"job.chassis", "layout.box", "layout.panel"},
+    "toolpaths.hand_route": frozenset({"geometry"}),
     "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
@@ -47,15 +49,15 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.simulation": BASICS
     | {"simulation", "stroke", "motion", "layout", "geometry", "shop.words", "tables", "verify.walk"},
     "toolpaths.simulation.timing": frozenset({"stroke", "tables.rows"}),
-    "toolpaths.shop": BASICS | {"shop", "labelling", "layout", "geometry", "tables", "motion"},
+    "toolpaths.shop": BASICS | {"shop", "hand_route", "labelling", "layout", "geometry", "tables", "motion"},
     "toolpaths.simulation.page": frozenset(),
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
-    | {"stroke", "verify", "tables", "sheets", "template"},
+    | {"stroke", "verify", "tables", "sheets", "template", "hand_route"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
-    "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files"}),
+    "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files", "tables.hand_tools"}),
     "toolpaths.listing": BASICS | {"tables", "job", "layout.components", "simulation.replay"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
     "toolpaths.cli": BASICS | {"pipeline", "sizes", "job", "output", "listing", "report", "schemas"},

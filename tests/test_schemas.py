@@ -55,6 +55,7 @@ def test_the_built_in_tables_are_valid() -> None:
     machines = [file.name for file in DATA.iterdir() if file.name.endswith(endings)]
     assert len(machines) >= 5
     own = [("cutters", "cutters.toml"), ("materials", "materials.toml"), ("parts", "parts.toml")]
+    own += [("hand-tools", "hand_tools_mm.toml"), ("hand-tools", "hand_tools_in.toml")]
     for name, file in [*(("machine", file) for file in machines), *own]:
         assert not errors(name, tomllib.loads((DATA / file).read_text(encoding="utf-8"))), file
 

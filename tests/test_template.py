@@ -21,12 +21,13 @@ from toolpaths.layout.build import lay_out
 from toolpaths.template import Common, bend_lines, draw_tables, draw_template, hand_route
 
 OPENING = PANEL.openings[-1]
+COMMON = Common("a test", "mm", 3.0, boards=frozenset({PANEL.material}))
 
 
 def route(shape, panel=PANEL, **changes):
     """Hand holes as centre and radius, and the pieces of the saw's way."""
     opening = replace(OPENING, shape=shape, **changes)
-    found = list(hand_route(panel, opening, 3.0))
+    found = list(hand_route(panel, opening, COMMON))
     holes = [mark.segments[0] for pen, mark in found if pen == "hand holes"]
     sawn = [mark.segments[0] for pen, mark in found if pen == "hand route"]
     return [(arc.centre, arc.radius) for arc in holes], sawn

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from toolpaths.job import Job
     from toolpaths.pipeline import Made
     from toolpaths.report import Answer
+    from toolpaths.units import Units
 
 NAME = "holewright"
 DONE, FOUND, BAD_INPUT, CANNOT_WRITE, DEFECT, INTERRUPTED = 0, 1, 2, 3, 70, 130
@@ -365,6 +366,21 @@ def cutters(name: str | None, file: str | None, verbose: bool, **_: object) -> A
     return _listed("cutters", rows, columns, name is not None or verbose)
 
 
+@holewright.command("hand-tools", short_help="The hand tools of the bench, with sources.")
+@click.argument("name", required=False)
+@click.option("--units", type=click.Choice(["mm", "in"]), default="mm", help="Whose outfit: a shop in mm or in inches.")
+@click.option("--hand-tools", "file", metavar="FILE", help="Your own table of hand tools, over ours row by row.")
+@spoken
+def hand_tools(name: str | None, units: Units, file: str | None, verbose: bool, **_: object) -> Answer:
+    """List the drill press and the hand tools with their sources, or the one called NAME."""
+    from pathlib import Path
+
+    from toolpaths import listing
+
+    rows = listing.hand_tools(name, units, Path(file) if file else None)
+    return _listed("hand-tools", rows, ("name", "kind", "sizes", "source"), name is not None or verbose)
+
+
 @holewright.command(short_help="The components, with sources.")
 @click.argument("name", required=False)
 @click.option("--parts", "file", metavar="FILE", help="Your own component table, over ours row by row.")
@@ -435,7 +451,7 @@ def posts(name: str | None, verbose: bool, **_: object) -> Answer:
 
 
 @holewright.command(short_help="The JSON Schema of a file that you write.")
-@click.argument("name", required=False, default="job", metavar="[job | machine | cutters | materials | parts]")
+@click.argument("name", required=False, default="job", metavar="[job | machine | cutters | ...]")
 @spoken
 def schema(name: str, **_: object) -> Answer:
     """Print the JSON Schema of a file that you write, for an editor; without a name, that of a job."""

@@ -17,6 +17,9 @@ from toolpaths.simulation.replay import Timed
 from toolpaths.simulation.replay import rows as replay_rows
 from toolpaths.tables import load
 from toolpaths.tables import screws as tables
+from toolpaths.tables.hand_tools import HandTool
+from toolpaths.tables.hand_tools import hand_tools as load_hand_tools
+from toolpaths.tables.load import drill_name
 from toolpaths.tables.rows import Cutter, Machine, Material, Rate
 from toolpaths.units import INCH, Units, duration, inch_fraction, plain
 
@@ -38,6 +41,33 @@ def materials(name: str | None) -> list[Row]:
     """The materials of the table, or one."""
     rows = load.materials()
     return [_material(rows[key]) for key in _chosen(name, list(rows), "material")]
+
+
+def hand_tools(name: str | None, units: Units, file: Path | None) -> list[Row]:
+    """The hand tools of a shop in ``units``, its drill press first, or the one called ``name``.
+
+    Raises BadInput with every problem of the user's ``file``.
+    """
+    bench = load_hand_tools(units, file)
+    press: Row = {"name": "drill press", "kind": "drill press", "sizes": [], "source": bench.press.source}
+    press |= {"speeds_rpm": list(bench.press.speeds), "reach_mm": _figure(bench.press.reach)}
+    press |= {"chuck_mm": _figure(bench.press.chuck)}
+    rows = [press, *(_hand_tool(tool, units) for tool in bench.tools)]
+    chosen = _chosen(name, [row["name"] for row in rows], "hand tool")
+    return [row for row in rows if row["name"] in chosen]
+
+
+def _hand_tool(tool: HandTool, units: Units) -> Row:
+    return {
+        "name": tool.name,
+        "kind": tool.kind,
+        "sizes": [inch_fraction(size) or drill_name(size) or plain(size) if units == "in" else plain(size)
+                  for size in tool.sizes],
+        "thickest_mm": _figure(tool.thickest),
+        "pilot_mm": _figure(tool.pilot),
+        "serves": list(tool.serves),
+        "source": tool.source,
+    }  # fmt: skip
 
 
 def parts(name: str | None, file: Path | None) -> list[Row]:

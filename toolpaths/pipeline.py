@@ -19,6 +19,7 @@ from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
+from toolpaths.hand_route import START_HOLE
 from toolpaths.job import Job
 from toolpaths.job.alone import part_alone
 from toolpaths.layout import box_checks, checks
@@ -37,6 +38,7 @@ from toolpaths.plan.told import told_once
 from toolpaths.reread import read
 from toolpaths.sheets import Paper, paper_called, room
 from toolpaths.shop import schedule, setup_sheet
+from toolpaths.shop.bench import HandWork, order_lines, saw_hole
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.words import t_number
@@ -128,9 +130,10 @@ def make(
     if has_errors(findings):
         return Made((), findings, layout, job)
     files = [file for one in programs for file in one.files]
-    files += _plots(job, planned, writers, tell) + _pages(job, planned, writers, printed, tell)
+    hand = HandWork(layout.panels, job.materials, job.hand_tools, job.pilot_diameter)
+    files += _plots(job, planned, writers, tell) + _pages(job, planned, writers, printed, hand, tell)
     tell("writing sheet and schedule", 0, 1)
-    files += _papers(job, layout, planned, programs, findings)
+    files += _papers(job, layout, planned, programs, findings, hand)
     setups = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
     if setups:
         shown = playback(job, layout, setups, findings)
@@ -472,18 +475,25 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
 
 
 def _pages(
-    job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper, report: Report
+    job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper, hand: HandWork, report: Report
 ) -> list[OutputFile]:
     """One file of full-size pages for all panels together, from each post-processor that writes pages."""
     chosen = [post for post in writers if isinstance(post, SheetsPost)]
     if not chosen:
         return []
     drawings = []
-    common = Common(job.title, job.units, job.pilot_diameter, _size(job), job.chassis)
+    common = Common(
+        job.title, job.units, job.pilot_diameter, _size(job), job.chassis, saw_hole(job.hand_tools, START_HOLE),
+        frozenset(name for name, material in job.materials.items() if material.family == "board"),
+    )  # fmt: skip
     warned = cautions(job.materials[one.panel.material] for one in planned)
+    at_the_end = [
+        "At the bench, each bit fitted once:", *order_lines(hand, job.units), "",
+        *(text for group in warned for text in group.sentences),
+    ]  # fmt: skip
     for done, one in enumerate(planned):
         report(f"drawing the template of {one.panel.name}", done, len(planned))
-        told = [text for group in warned for text in group.sentences] if one is planned[-1] else []
+        told = at_the_end if one is planned[-1] else []
         drawings += [draw_template(one.panel, common), *draw_tables(one.panel, common, room(paper), told)]
     facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
     return [
@@ -507,6 +517,7 @@ def _papers(
     planned: Sequence[Planned],
     programs: Sequence[Written],
     findings: Sequence[Finding],
+    hand: HandWork,
 ) -> list[OutputFile]:
     names: dict[Setup, dict[object, list[str]]] = {}
     for one in programs:
@@ -522,7 +533,7 @@ def _papers(
         for setup, orders in names.items()
     ]
     setups = [one.program.setup for one in planned if one.program is not None]
-    table = schedule.write(layout, setups, job.cutters)
+    table = schedule.write(layout, setups, job.cutters, hand)
     papers = [OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"})]
     if job.machine.cuts:
         sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings)

@@ -1,8 +1,8 @@
 """JSON Schemas of the files that a user writes, for editors that complete and check TOML by one.
 
 They are those of the models that read the files, so they know the same keys. What a schema cannot say (expressions, one
-value that depends on another) stays with ``holewright check``. Machines and the rows of cutters, materials and parts
-are laid over ours key by key, so their schemas ask only for what names them.
+value that depends on another) stays with ``holewright check``. Machines and the rows of cutters, materials, parts
+and hand tools are laid over ours key by key, so their schemas ask only for what names them.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from pydantic import BaseModel
 from toolpaths.job.parts import HOLES, PartsFile
 from toolpaths.job.schema import JobTable
 from toolpaths.tables.files import CuttersFile, MachineFile, MaterialsFile
+from toolpaths.tables.hand_tools import HandToolsFile
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 
@@ -24,9 +25,11 @@ _FILES: Final[dict[str, type[BaseModel]]] = {
     "cutters": CuttersFile,
     "materials": MaterialsFile,
     "parts": PartsFile,
+    "hand-tools": HandToolsFile,
 }
 _NAMED_BY: Final = {
     "cutters": ("CutterRow", "number"), "materials": ("MaterialRow", "name"), "parts": ("PartRow", "name"),
+    "hand-tools": ("HandToolRow", "name"),
 }  # fmt: skip
 """The model of each file's rows, and the one key that a row laid over ours must have."""
 

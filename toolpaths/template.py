@@ -10,16 +10,14 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, pairwise
-from typing import Final, TypeGuard
+from itertools import combinations
+from typing import Final
 
 from toolpaths.drafting import LETTERING, ROW, bounds_of, chain, column_widths, hole_rows, ink, letter_rows, pens_of
 from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
-from toolpaths.geometry.contour import SHARP_TURN, Contour
-from toolpaths.geometry.judge import inside
-from toolpaths.geometry.offset import offset
-from toolpaths.geometry.segment import XY, Arc, Bounds, Line, Segment
+from toolpaths.geometry.segment import XY, Bounds
 from toolpaths.geometry.shapes import circle
+from toolpaths.hand_route import ROUTED_FROM, SAW_OFF, START_HOLE, is_routed, route
 from toolpaths.job.chassis import Chassis
 from toolpaths.labelling import CENTRE_OVERHANG, HEIGHT, grown, text_box
 from toolpaths.layout.box import folded_sides
@@ -30,19 +28,6 @@ from toolpaths.units import INCH, Units, plain, said
 EDGE: Final = 0.5
 """Bare paper round what is drawn, mm: the printer's own margin lies round the sheet's window."""
 
-SAW_OFF: Final = 1.0
-"""A saw keeps this far inside the line, mm: the rest is filed (common practice)."""
-
-DRILLED_CORNER: Final = 12.5
-"""The largest radius of a corner that one drills, mm: step drills and small hole saws end near 25 mm (common practice).
-"""
-
-START_HOLE: Final = 3.0
-"""Radius of the hole in a sharp corner through which a saw blade goes in, mm (common practice)."""
-
-ROUTED_FROM: Final = 60.0
-"""A round opening over this is cut with a router on a pin; a smaller one with a hole saw, mm (common practice)."""
-
 STEP: Final = {"mm": 10.0, "in": INCH / 2}
 FIGURED: Final = {"mm": 5, "in": 4}
 """From tick to tick of a centre line, mm; and at each how many of them there is a figure."""
@@ -52,7 +37,8 @@ FIGURED: Final = {"mm": 5, "in": 4}
 class Common:
     """What is the same for all templates of a job: its title, units and size (empty: it has none), and its box.
 
-    ``pilot`` is the diameter of the hole for a router's pin, mm.
+    ``pilot`` is the diameter of the hole for a router's pin, ``start_hole`` that through which a saw blade goes in, mm.
+    ``boards`` names the materials that a router on a pin cuts.
     """
 
     title: str
@@ -60,6 +46,8 @@ class Common:
     pilot: float
     size: str = ""
     chassis: Chassis | None = None
+    start_hole: float = START_HOLE
+    boards: frozenset[str] = frozenset()
 
 
 def draw_template(panel: Panel, job: Common) -> Drawing:
@@ -67,7 +55,7 @@ def draw_template(panel: Panel, job: Common) -> Drawing:
     bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
     also: dict[str, list[Mark]] = defaultdict(list)
     for opening in bare.openings:
-        for pen, mark in hand_route(bare, opening, job.pilot):
+        for pen, mark in hand_route(bare, opening, job):
             also[pen].append(mark)
     also["bend lines"] += bend_lines(panel, job.chassis)
     for pen, mark in _centre_lines(bare, job.units):
@@ -77,10 +65,10 @@ def draw_template(panel: Panel, job: Common) -> Drawing:
     return Drawing(job.title, panel.name, around, pens_of(inked), tuple(_notes(panel, job)))
 
 
-def draw_tables(panel: Panel, job: Common, room: XY, cautions: Sequence[str] = ()) -> list[Drawing]:
+def draw_tables(panel: Panel, job: Common, room: XY, told: Sequence[str] = ()) -> list[Drawing]:
     """The hole table of a panel on as many pages of ``room`` (width, height) as it takes.
 
-    Below it stand what the template's lines mean, and ``cautions``.
+    Below it stand what the template's lines mean, and what else is ``told``, a line each.
     """
     wide, high = room
     units = job.units
@@ -102,11 +90,11 @@ def draw_tables(panel: Panel, job: Common, room: XY, cautions: Sequence[str] = (
             page += letter_rows(of_page[top : top + rows_high], units, at, columns)
         last = high - HEIGHT - 1.0 - (rows_high + 2) * ROW
         marks.append(page)
-    lines = [line for text in (*meanings(panel, job), "", *cautions) for line in wrapped(text, HEIGHT, wide) or [""]]
-    if lines and (not marks or last - len(lines) * ROW < 0):
-        marks.append([])
-        last = high - HEIGHT - 1.0
-    for line in lines:
+    lines = [line for text in (*meanings(panel, job), "", *told) for line in wrapped(text, HEIGHT, wide) or [""]]
+    for place, line in enumerate(lines):
+        if not marks or last < 0 or (place == 0 and last - len(lines) * ROW < 0 and len(lines) < most):
+            marks.append([])  # what fits on one page together is not torn
+            last = high - HEIGHT - 1.0
         marks[-1] += letter(line, (0.0, last), HEIGHT)
         last -= ROW
     side = "inside (mirrored)" if panel.mirrored else "outside"
@@ -121,62 +109,26 @@ def draw_tables(panel: Panel, job: Common, room: XY, cautions: Sequence[str] = (
 # ---- by hand
 
 
-def hand_route(panel: Panel, opening: Opening, pilot: float) -> Iterator[tuple[str, Mark]]:
+def hand_route(panel: Panel, opening: Opening, job: Common) -> Iterator[tuple[str, Mark]]:
     """How a large opening through the sheet is made by hand, as marks with their pens, in program coordinates.
 
-    A round one over ``ROUTED_FROM`` has the hole for the pin on which a router turns. Others have the holes to drill
-    in their corners, of the corner's own radius, and the saw lines between them, ``SAW_OFF`` inside. A sharp corner has
-    a hole that touches both saw lines; a shape without corners has one beside its longest piece.
+    A round one that a router cuts has the hole for the pin on which it turns; others have what ``hand_route.route``
+    says: the holes to drill, and the saw lines between them.
     """
-    if _routed(opening):
-        yield "hand holes", chain(circle(panel.to_program(opening.centre), pilot))
-    if opening.cleared or opening.depth is not None or opening.diameter is not None:
+    if _routed(panel, opening, job):
+        yield "hand holes", chain(circle(panel.to_program(opening.centre), job.pilot))
         return
-    shape = panel.contour_to_program(opening.shape)
-    corners = [(arc.centre, arc.radius) for arc in shape.segments if _is_drilled(arc, 0.0)]
-    for inner in offset(shape, -SAW_OFF):
-        starts = [_start_hole(*pair) for pair in pairwise((inner.segments[-1], *inner.segments))]
-        corners += [(centre, START_HOLE) for centre in starts if centre and _has_room(centre, shape)]
-        if not corners:
-            corners.append((_beside(max(inner.segments, key=lambda piece: piece.length)), START_HOLE))
-        for piece in inner.segments:
-            if not _is_drilled(piece, SAW_OFF):
-                yield "hand route", Chain((piece,), closed=False)
-    for centre, radius in corners:
+    if opening.cleared or opening.depth is not None or (opening.diameter or math.inf) <= ROUTED_FROM:
+        return
+    way = route(panel.contour_to_program(opening.shape), job.start_hole)
+    for piece in way.saw:
+        yield "hand route", Chain((piece,), closed=False)
+    for centre, radius in (*way.corners, *((at, job.start_hole / 2) for at in way.starts)):
         yield "hand holes", chain(circle(centre, 2 * radius))
 
 
-def _routed(opening: Opening) -> bool:
-    return opening.depth is None and opening.diameter is not None and opening.diameter > ROUTED_FROM
-
-
-def _is_drilled(piece: Segment, within: float) -> TypeGuard[Arc]:
-    """Whether a piece that lies so far inside an opening's wall is part of a corner that one drill makes, mm."""
-    if not isinstance(piece, Arc) or not piece.ccw or piece.is_circle:
-        return False
-    return SAW_OFF < piece.radius + within <= DRILLED_CORNER
-
-
-def _start_hole(before: Segment, after: Segment) -> XY | None:
-    """The middle of the hole that touches both saw lines in a sharp corner; None where there is no such corner."""
-    if not (isinstance(before, Line) and isinstance(after, Line)):
-        return None
-    (ax, ay), (bx, by) = before.tangent_at(0.0), after.tangent_at(0.0)
-    if math.atan2(ax * by - ay * bx, ax * bx + ay * by) <= SHARP_TURN:
-        return None
-    share = START_HOLE / (1 + ax * bx + ay * by)
-    return after.start[0] - share * (ay + by), after.start[1] + share * (ax + bx)
-
-
-def _has_room(centre: XY, shape: Contour) -> bool:
-    """Whether a start hole lies within an opening: a key may be too narrow for one, and is filed then."""
-    return inside(circle(centre, 2 * START_HOLE), shape)
-
-
-def _beside(piece: Segment) -> XY:
-    """The middle of a start hole that touches the middle of a saw line from inside."""
-    (x, y), (along, up) = piece.point_at(piece.length / 2), piece.tangent_at(piece.length / 2)
-    return x - START_HOLE * up, y + START_HOLE * along
+def _routed(panel: Panel, opening: Opening, job: Common) -> bool:
+    return is_routed(opening.diameter, opening.depth, "board" if panel.material in job.boards else "metal")
 
 
 def bend_lines(panel: Panel, chassis: Chassis | None) -> list[Polyline]:
@@ -261,13 +213,13 @@ def meanings(panel: Panel, job: Common) -> Iterator[str]:
     pilots = {opening.cut_diameter for opening in panel.openings if opening.finish == "pilot" and opening.cut_diameter}
     if pilots:
         yield f"The pilot of an opening so marked: Ø{' or Ø'.join(said(size, job.units) for size in sorted(pilots))}."
-    by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, job.pilot)}
+    by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, job)}
     if "hand route" in by_hand:
         yield (
             f"A large opening by hand: drill the thin circles in its corners, saw along the dashes {plain(SAW_OFF)} mm "
             "inside the line, file to the line."
         )
-    if any(_routed(opening) for opening in panel.openings):
+    if any(_routed(panel, opening, job) for opening in panel.openings):
         yield "A large round opening by hand: drill the small circle in its middle for a pin to turn a router on."
     if bend_lines(panel, job.chassis):
         yield "Thin lines along the edges: the sheet is flat between them, with a bend beyond."

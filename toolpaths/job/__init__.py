@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.component import Room, Side, Trait
 from toolpaths.job.schema import Align, Finish, Origin, Spacing
+from toolpaths.tables.hand_tools import HandTools, hand_tools
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
 
@@ -304,3 +305,4 @@ class Job:
     obstacles: tuple[Obstacle, ...] = ()
     cabinet: Cabinet | None = None
     keep_apart: KeepApart = field(default_factory=KeepApart)
+    hand_tools: HandTools = field(default_factory=lambda: hand_tools("mm"))

@@ -20,6 +20,7 @@ from toolpaths.job.parts import PartsTable
 from toolpaths.job.problems import Problems
 from toolpaths.job.scope import Names, Scope, quantity_of
 from toolpaths.tables import load as tables
+from toolpaths.tables.hand_tools import hand_tools
 from toolpaths.tables.toml_file import Place, dotted, line_of, nearest
 from toolpaths.units import plain, said
 
@@ -60,6 +61,8 @@ class Resolver:
             self.path.stem, table.title or self.path.stem, size, tuple(table.sizes), self.in_words(names), table.units,
             pilot_diameter, panels, cast(Any, the_machine), the_cutters or {}, materials,
             *BoxResolver(scope, table, panels).everything(),
+            hand_tools=self.looked_up(("hand_tools",), lambda: hand_tools(table.units, self.file("hand_tools")))
+            or hand_tools(table.units),
         )  # fmt: skip
 
     def in_words(self, names: Names) -> tuple[tuple[str, str], ...]:

@@ -8,39 +8,54 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from toolpaths.layout.panel import Layout, Opening
+from toolpaths.geometry.segment import XY
+from toolpaths.layout.panel import Layout, Opening, Panel
 from toolpaths.layout.sizes import turn_words
 from toolpaths.motion import Operation, Setup
+from toolpaths.shop.bench import Bench, HandWork, speed_words, step_words
 from toolpaths.shop.words import by_hand, how_made, measured_from
+from toolpaths.tables.load import drill_name
 from toolpaths.tables.rows import Cutter
-from toolpaths.units import inch_decimal, inches_beside, plain
+from toolpaths.tables.screws import clearance_holes
+from toolpaths.tolerance import SAME_POINT
+from toolpaths.units import Units, inch_decimal, inch_fraction, inches_beside, plain
 
 HEADINGS = ("tag", "label", "panel", "x", "y", "final size", "pilot", "how it is made", "why", "units",
             "measured from", "corners")  # fmt: skip
-INCHES = ("x in", "y in", "pilot in", "corners in")
-"""Four more columns of a job in inches: the same in decimal inches."""
+BY_HAND = ("trade name", "x edge", "from x edge", "y edge", "from y edge", "by hand", "punch at", "pilot by hand",
+           "drill press rev/min", "backing", "left to file", "remark", "bench steps", "test fit", "fitted")  # fmt: skip
+"""How the same opening is made at the bench, whatever the machine does of it; the last column is for a pencil."""
+INCHES = ("x in", "y in", "pilot in", "corners in", "from x edge in", "from y edge in", "pilot by hand in")
+"""More columns of a job in inches: the same in decimal inches."""
 
 
-def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter] | None = None) -> str:
-    """The whole table, panels and openings in the job's order.
+def write(
+    layout: Layout,
+    setups: Sequence[Setup],
+    cutters: Mapping[int, Cutter] | None = None,
+    hand: HandWork | None = None,
+) -> str:
+    """The whole table, panels and openings in the job's order; with ``hand`` how each is made at the bench.
 
     ``pilot`` is the diameter in mm that a pilot hole gets: the job's own, or, with ``cutters``, that of the drill which
     leads the way for a larger one. ``corners`` are those of a polygon, x y after x y, before any rounding. Angles count
-    counter-clockwise from +X.
+    counter-clockwise from +X. ``left to file`` is the most at the wall, ``bench steps`` are the numbers of the bits and
+    tools in the order of work at the bench.
     """
     stream = io.StringIO(newline="")
     rows = csv.writer(stream, lineterminator="\n")
     inches = layout.units == "in"
-    rows.writerow([*HEADINGS, *INCHES] if inches else HEADINGS)
+    rows.writerow([*HEADINGS, *(BY_HAND if hand else ()), *(INCHES[: None if hand else 4] if inches else ())])
     for panel in layout.panels:
         zero = f"{inches_beside(measured_from(panel.outline.bounds), layout.units)}, seen from the outside"
         work = _work_by_tag(setup for setup in setups if setup.panel == panel.name)
         for opening in panel.openings:
             operations = work.get(opening.tag, [])
-            hand = inches_beside(by_hand(opening), layout.units)
+            rest = inches_beside(by_hand(opening), layout.units)
             steps = how_made([operation.kind for operation in operations])
             pilot = _pilot(opening, operations, cutters or {})
             row = [
@@ -49,18 +64,82 @@ def write(layout: Layout, setups: Sequence[Setup], cutters: Mapping[int, Cutter]
                 _place(opening.centre[1]),
                 harmless(f"{opening.size_text}{turn_words(opening)}"),
                 "" if pilot is None else plain(pilot),
-                f"{steps}; {hand}" if hand else steps,
+                f"{steps}; {rest}" if rest else steps,
                 harmless(inches_beside("; ".join(_reasons(operations)), layout.units)),
                 "mm",
                 zero,
                 "; ".join(f"{_place(x)} {_place(y)}" for x, y in opening.corners),
             ]
+            bench = hand.of(panel.name, opening.tag) if hand else None
+            sides = edges(panel, opening.centre)
+            if hand and bench:
+                row += _at_the_bench(hand, panel, opening, bench, sides, layout.units)
             if inches:
                 row += [inch_decimal(value) for value in opening.centre]
                 row.append("" if pilot is None else inch_decimal(pilot))
                 row.append("; ".join(f"{inch_decimal(x)} {inch_decimal(y)}" for x, y in opening.corners))
+                if bench:
+                    row += [inch_decimal(far) for _, far in sides]
+                    row.append(inch_decimal(bench.pilot) if bench.pilot else "")
             rows.writerow(row)
     return stream.getvalue()
+
+
+def _at_the_bench(
+    hand: HandWork, panel: Panel, opening: Opening, bench: Bench, sides: Sequence[tuple[str, float]], units: Units
+) -> list[str]:
+    off_centre = [at for at in bench.punched if math.dist(at, opening.centre) > SAME_POINT]
+    speeds = dict.fromkeys(speed_words(step) for step in bench.steps if step.rpm)
+    return [
+        trade_name(opening, units),
+        *(text for side, far in sides for text in (side, _place(far))),
+        harmless("; ".join(step_words(step, units) for step in bench.steps)),
+        "; ".join(f"{_place(x)} {_place(y)}" for x, y in bench.punched) if off_centre else "",
+        plain(bench.pilot) if bench.pilot else "",
+        "; ".join(speeds),
+        bench.backing,
+        plain(bench.left, 2) if bench.steps and bench.steps[0].doing != "none" else "",
+        harmless(inches_beside(hand.remark(panel.name, bench), units)),
+        ", ".join(map(str, hand.numbers(bench))),
+        harmless(to_try(panel, opening)),
+        "",
+    ]
+
+
+def edges(panel: Panel, at: XY) -> tuple[tuple[str, float], tuple[str, float]]:
+    """The nearest upright and the nearest level edge of the finished panel, each with its distance, mm."""
+    x0, y0, x1, y1 = panel.outline.bounds
+    across = min(("left", at[0] - x0), ("right", x1 - at[0]), key=lambda one: one[1] + SAME_POINT * (one[0] == "right"))
+    up = min(("lower", at[1] - y0), ("upper", y1 - at[1]), key=lambda one: one[1] + SAME_POINT * (one[0] == "upper"))
+    return across, up
+
+
+def trade_name(opening: Opening, units: Units) -> str:
+    """What the trade calls a round hole's size: its drill, its fraction of an inch, or the screw that it clears.
+
+    Of two screws a shop in mm is told the metric one.
+    """
+    if opening.thread is not None:
+        return f"tapping {opening.thread.name}"
+    if opening.diameter is None:
+        return ""
+    drill = drill_name(opening.diameter) or inch_fraction(opening.diameter)
+    screws = [
+        f"{hole.screw} clearance, {hole.fit}"
+        for hole in clearance_holes()
+        if abs(hole.diameter - opening.diameter) < 1e-6
+    ]
+    screws.sort(key=lambda name: name.startswith("M") != (units == "mm"))
+    return "; ".join([*([drill] if drill else []), *screws[:1]])
+
+
+def to_try(panel: Panel, opening: Opening) -> str:
+    """What is tried in an opening before anything is wired: its component, its screw, or what its label says."""
+    if opening.component is not None:
+        return panel.placements[opening.component].name
+    if opening.thread is not None:
+        return f"{opening.thread.name} screw"
+    return opening.label
 
 
 def harmless(text: str) -> str:
