@@ -417,3 +417,39 @@ def test_verbose_tells_the_stages_of_a_build(starter: Path, run: Run, tmp_path: 
     stages = [line.split(" s  ")[1] for line in err.splitlines()]
     assert stages[0].startswith("planning ") and stages[-1] == "writing sheet and schedule"
     assert any(stage.startswith("proving ") for stage in stages)
+
+
+# fit strips ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_fit_strip_is_built_listed_and_known_again(starter: Path, run: Run) -> None:
+    """``--fit-strip`` adds its files, the manifest lists them, and ``verify`` knows its program by file name or by
+    ``--panel``, which also makes it alone; ``check`` and ``simulate`` take the flag."""
+    status, _, err = run("build", str(starter), "--fit-strip", "-o", "made")
+    assert (status, err) == (0, "")
+    manifest = json.loads(Path("made/manifest.json").read_text("utf-8"))
+    (name,) = {file["panel"] for file in manifest["files"] if file.get("panel", "rear") != "rear"}
+    assert name.startswith("fit strip ")
+    assert "fit-strip" in {found["code"] for found in manifest["findings"]}
+    assert {f"{name}.nc", f"{name}.dry.nc", f"{name}.svg"} <= set(os.listdir("made"))
+    for program in (f"{name}.nc", f"{name}.dry.nc"):
+        status, out, _ = run("verify", str(starter), f"made/{program}", "--json")
+        assert status == 0 and json.loads(out)["programs"] == [{"program": f"made/{program}", "panel": name}]
+    Path("made/copy.nc").write_bytes(Path(f"made/{name}.nc").read_bytes())
+    assert run("verify", str(starter), "made/copy.nc", "--panel", name)[0] == 0
+    assert run("verify", str(starter), "made/copy.nc")[0] == 1, "without a name it is held against the job's only panel"
+    assert run("build", str(starter), "--panel", name, "-o", "alone")[0] == 0
+    assert {file for file in os.listdir("alone") if file.endswith(".nc")} == {f"{name}.nc", f"{name}.dry.nc"}
+    assert Path(f"alone/{name}.nc").read_bytes() == Path(f"made/{name}.nc").read_bytes()
+    assert name in run("check", str(starter), "--fit-strip")[1] and name not in run("check", str(starter))[1]
+    assert name in run("simulate", str(starter), "--fit-strip")[1]
+
+
+def test_all_sizes_have_their_fit_strips(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With ``--all-sizes`` each size's folder holds the strips of that size, and an unknown one is refused."""
+    monkeypatch.chdir(tmp_path)
+    job = str(ROOT / "sample_jobs/two_driver_baffle.toml")
+    assert run("build", job, "--all-sizes", "--fit-strip", "-o", "made")[0] == 0
+    assert Path("made/fit strip plywood.nc").is_file() and Path("made/short/fit strip plywood.nc").is_file()
+    status, _, error = run("build", job, "--panel", "fit strip mdf")
+    assert status == 2 and "it has baffle, fit strip plywood" in error

@@ -173,3 +173,63 @@ def test_a_piece_that_differs_from_the_design_is_told_with_both_figures(job_of) 
     assert "width 99.4 mm instead of 100 mm, thickness 1.95 mm instead of 2 mm" in note.message
     assert "height" not in note.message
     assert not [finding for finding in pipeline.check(job_of(PLATE + hole)) if finding.code == "measured"]
+
+
+SAMPLES = sorted(SAMPLE.parent.glob("*.toml"))
+
+
+def with_strips(path: Path, **options: str) -> tuple[pipeline.Made, pipeline.Made]:
+    """A sample built without and with its fit strips; the crowded one in the size that builds."""
+    job = read_job(path, size="clear" if path.stem == "crowded_chassis" else None, **options)
+    return pipeline.make(job), pipeline.make(job, fit_strip=True)
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_fit_strips_are_built_and_proved_beside_the_panels(path: Path) -> None:
+    """Each strip has its program, air pass and drawing, its rows and its page; ``verify`` finds no fault in its
+    program by the strip's name; programs and drawings of the panels are what they are without it, to the byte."""
+    without, made = with_strips(path)
+    names = [panel.name for panel in made.layout.panels if panel.fit_strip]
+    assert names
+    files = {file.path: file for file in made.files}
+    new = {f"{name}{end}" for name in names for end in (".nc", ".dry.nc", ".svg")}
+    assert set(files) == new | {file.path for file in without.files}
+    papers = {"template.pdf", "setup_sheet.html", "drill_schedule.csv", "simulation.html"}
+    assert all(files[file.path].content == file.content for file in without.files if file.path not in papers)
+    assert all(files[file.path].facts == file.facts for file in without.files if file.path not in papers)
+    assert files["template.pdf"].facts["panels"] == [panel.name for panel in made.layout.panels]
+    sheet = files["setup_sheet.html"].content.decode()
+    rows = files["drill_schedule.csv"].content.decode()
+    assert rows.startswith(next(one for one in without.files if one.path == "drill_schedule.csv").content.decode())
+    for name in names:
+        text = files[f"{name}.nc"].content.decode()
+        assert files[f"{name}.nc"].facts["panel"] == name
+        assert pipeline.verify_texts(made.job, name, [(f"{name}.nc", text)]) == ()
+        dry = files[f"{name}.dry.nc"].content.decode()
+        assert pipeline.verify_texts(made.job, name, [(f"{name}.dry.nc", dry)]) == ()
+        half = "\n".join(text.splitlines()[: text.count("\n") // 2])
+        assert pipeline.verify_texts(made.job, name, [(f"{name}.nc", half)]), "half a strip is no strip"
+        assert f"<h2>{name}: setup 1" in sheet and f",{name}," in rows
+
+
+@pytest.mark.parametrize("machine", ["bench mill", "mill with tool changer", "pen plotter"])
+def test_fit_strips_are_for_every_machine(machine: str) -> None:
+    """On a mill, on one in inches, and on a plotter, where it is drawn alone, a strip is made as a panel is."""
+    without, made = with_strips(SAMPLE, machine=machine)
+    new = {file.path for file in made.files} - {file.path for file in without.files}
+    programs = set() if machine == "pen plotter" else {"fit strip mild steel.nc", "fit strip mild steel.dry.nc"}
+    assert new == programs | {"fit strip mild steel.svg"}
+    assert not [finding for finding in made.findings if finding.severity == "error"]
+
+
+def test_a_fit_strip_is_made_alone_by_its_name() -> None:
+    """Named, it is made without its flag, even where the panels have errors; with the flag all strips come to the
+    panels that are named."""
+    job = read_job(SAMPLE.parent / "crowded_chassis.toml")
+    assert pipeline.make(job).files == ()
+    made = pipeline.make(job, panels=["fit strip mild steel"], posts=["gcode"])
+    assert [file.path for file in made.files if file.facts["kind"] == "program"] == ["fit strip mild steel.nc"]
+    both = pipeline.make(read_job(SAMPLE), panels=["rear"], fit_strip=True, posts=["plotter"])
+    assert [panel.name for panel in both.layout.panels] == ["rear", "fit strip mild steel"]
+    with pytest.raises(UnknownName, match="fit strip mdf"):
+        pipeline.make(read_job(SAMPLE), panels=["fit strip mdf"])

@@ -67,6 +67,9 @@ job_options = options(
     click.option("--cutters", metavar="FILE", help="Your own cutter table, over ours row by row."),
 )
 every_size = click.option("--all-sizes", is_flag=True, help="The base and every size of the job: all, or nothing.")
+strips_too = click.option(
+    "--fit-strip", is_flag=True, help="Also a scrap of each sheet with every different opening, to try the parts in."
+)
 sizes_options = options(
     click.option("--set", "settings", multiple=True, metavar="PARAMETER=VALUE", callback=setting, help="Override one."),
     click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
@@ -133,9 +136,17 @@ def new(folder: str, **_: object) -> Answer:
 @click.argument("job")
 @job_options
 @every_size
+@strips_too
 @spoken
 def check(
-    job: str, panels: tuple[str, ...], all_sizes: bool, quiet: bool, verbose: bool, as_json: bool, **choices: Any
+    job: str,
+    panels: tuple[str, ...],
+    all_sizes: bool,
+    fit_strip: bool,
+    quiet: bool,
+    verbose: bool,
+    as_json: bool,
+    **choices: Any,
 ) -> Answer:
     """Say what is wrong or worth knowing about JOB's layout, and where its components stand; write nothing.
 
@@ -147,7 +158,7 @@ def check(
 
     jobs = _jobs(job, all_sizes, choices)
     _panels(jobs[0], panels)
-    found = [(one, pipeline.check(one, panels=panels)) for one in jobs]
+    found = [(one, pipeline.check(one, panels=panels, fit_strip=fit_strip)) for one in jobs]
     findings = _together(found)
     lines = [line for one, its in found for line in _size_lines(one, its, all_sizes, quiet, verbose)]
     facts: dict[str, object] = {"counts": counts(findings)}
@@ -181,6 +192,7 @@ def _nearest(job: Job) -> list[dict[str, object]]:
 @click.option("-o", "folder", metavar="FOLDER", help="Where to; without it, build/JOBNAME or build/JOBNAME/SIZE.")
 @job_options
 @every_size
+@strips_too
 @click.option("--post", "posts", multiple=True, metavar="NAME", help="Only this post-processor (repeatable).")
 @click.option("--paper", metavar="NAME", default="", help="To print on: A4, A3, Letter or Legal; by the job's units.")
 @spoken
@@ -189,6 +201,7 @@ def build(
     folder: str | None,
     panels: tuple[str, ...],
     all_sizes: bool,
+    fit_strip: bool,
     posts: tuple[str, ...],
     paper: str,
     quiet: bool,
@@ -200,7 +213,8 @@ def build(
 
     With --panel or --post the folder then holds only what was asked for. With --all-sizes each size has a folder of its
     name below that of the base; where one cannot be built, none is written. Files there that are yours, or that you
-    have edited, are kept.
+    have edited, are kept. With --fit-strip there are also strips to try the real parts in before the panels are cut;
+    --panel names one of them to make it alone.
     """
     from pathlib import Path
 
@@ -218,7 +232,10 @@ def build(
     below = [one.size or "" for one in jobs] if all_sizes else [""]
     output.recover(place, below)
     with Progress(quiet, verbose) as progress:
-        made = [pipeline.make(one, posts=posts, panels=panels, paper=paper, report=progress) for one in jobs]
+        made = [
+            pipeline.make(one, posts=posts, panels=panels, paper=paper, fit_strip=fit_strip, report=progress)
+            for one in jobs
+        ]
     found = [(one.job, one.findings) for one in made]
     findings = _together(found)
     lines = [line for one, its in found for line in _size_lines(one, its, all_sizes, quiet, verbose, counted=False)]
@@ -317,8 +334,11 @@ def verify(
 @click.argument("job")
 @click.option("-o", "page", metavar="PAGE.html", help="Write a page that plays every setup: one file, no network.")
 @job_options
+@strips_too
 @spoken
-def simulate(job: str, panels: tuple[str, ...], page: str | None, quiet: bool, verbose: bool, **choices: Any) -> Answer:
+def simulate(
+    job: str, panels: tuple[str, ...], page: str | None, fit_strip: bool, quiet: bool, verbose: bool, **choices: Any
+) -> Answer:
     """Show the order of work of JOB's programs, how long each piece takes, and when the cutter is changed.
 
     The programs are written and proved as by build, but not kept. Times are estimates: from the text, with the
@@ -333,7 +353,7 @@ def simulate(job: str, panels: tuple[str, ...], page: str | None, quiet: bool, v
     choices.pop("as_json")
     read = _read(job, choices)
     _panels(read, panels)
-    made = pipeline.make(read, posts=["gcode"], panels=panels)
+    made = pipeline.make(read, posts=["gcode"], panels=panels, fit_strip=fit_strip)
     lines: list[str] = []
     for one in made.timed:
         lines += [*listing.order(one, read.machine), ""]
@@ -526,19 +546,30 @@ def _panels(job: Job, wanted: Sequence[str]) -> None:
     """Refuses a panel that the job does not have, with those that it has, and one that is given twice."""
     from toolpaths.errors import UnknownName
 
-    known = [panel.name for panel in job.panels]
+    known = _names(job, wanted)
     _once("--panel", wanted)
     for name in wanted:
         if name not in known:
             raise UnknownName(f"--panel {name}: the job has no such panel; it has {', '.join(known)}")
 
 
+def _names(job: Job, wanted: Sequence[str]) -> Sequence[str]:
+    """The names of the job's panels; those of its fit strips too, where one that is wanted is none of those."""
+    own = [panel.name for panel in job.panels]
+    if set(wanted) <= set(own):
+        return own
+    from toolpaths import pipeline
+
+    return pipeline.panel_names(job)
+
+
 def _panel_of(job: Job, wanted: Sequence[str], program: str) -> str:
+    from toolpaths import pipeline
     from toolpaths.errors import UnknownName
     from toolpaths.output import panel_of
 
     known = [panel.name for panel in job.panels]
-    found = wanted[0] if wanted else panel_of(program, known)
+    found = wanted[0] if wanted else panel_of(program, known) or panel_of(program, pipeline.panel_names(job))
     if found is None and len(known) == 1:
         found = known[0]
     if found is None:

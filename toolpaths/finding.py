@@ -58,6 +58,7 @@ CODES: dict[str, str] = {
     "pilot-method": "a pilot that no drill may make is bored, or becomes a centre mark",
     "plots-only": "the machine has no spindle: drawings and the drilling schedule are all that is made",
     "measured": "the real piece differs from the design",
+    "fit-strip": "what a fit strip holds, and what is too large for it",
     "lettering": "a title or label has letters that the plotter's alphabet writes otherwise",
     "crowded-row": "a row's components find no room on its line",
     # about the box

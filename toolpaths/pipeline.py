@@ -27,6 +27,7 @@ from toolpaths.layout.box import assemble
 from toolpaths.layout.box import nearest as nearest_of
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.components import Centre, centres_on, round_components, row_findings
+from toolpaths.layout.fit_strip import fit_strips, strip_findings
 from toolpaths.layout.panel import Layout, Panel
 from toolpaths.layout.telling import Telling, other
 from toolpaths.motion import Program, Setup
@@ -96,9 +97,9 @@ class Written:
     faults: tuple[Finding, ...]
 
 
-def check(job: Job, *, panels: Sequence[str] = ()) -> tuple[Finding, ...]:
+def check(job: Job, *, panels: Sequence[str] = (), fit_strip: bool = False) -> tuple[Finding, ...]:
     """Layout and machinability findings; nothing is written."""
-    return _planned(job, _laid_out(job, panels), _silent)[1]
+    return _planned(job, _laid_out(job, panels, fit_strip), _silent, fit_strip)[1]
 
 
 def plan(job: Job) -> tuple[list[Planned], tuple[Finding, ...]]:
@@ -112,17 +113,20 @@ def make(
     posts: Sequence[str] = (),
     panels: Sequence[str] = (),
     paper: str = "",
+    fit_strip: bool = False,
     report: Report | None = None,
 ) -> Made:
     """Everything that a build leaves, every program verified; ``paper`` names what is printed on.
+
+    ``fit_strip`` adds the strips to try the parts in to the panels that are made.
 
     Raises UnknownName for a panel, a post-processor or a paper that is not there.
     """
     tell = report or _silent
     printed = paper_called(paper, job.units)
     writers = [postprocessors.find(name) for name in posts or STANDARD_POSTS]
-    layout = _laid_out(job, panels)
-    planned, findings = _planned(job, layout, tell)
+    layout = _laid_out(job, panels, fit_strip)
+    planned, findings = _planned(job, layout, tell, fit_strip)
     if has_errors(findings):
         return Made((), findings, layout, job)
     programs = _programs(job, planned, writers, tell)
@@ -199,15 +203,27 @@ def _silent(what: str, done: int, total: int) -> None:
     """The report of whoever did not ask for one."""
 
 
-def _laid_out(job: Job, panels: Sequence[str]) -> Layout:
+def panel_names(job: Job) -> tuple[str, ...]:
+    """The names of the job's panels, and those of its fit strips after them."""
     layout = lay_out(job)
-    known = {panel.name: panel for panel in layout.panels}
+    return tuple(panel.name for panel in (*layout.panels, *fit_strips(job, layout.panels)))
+
+
+def _laid_out(job: Job, panels: Sequence[str], fit_strip: bool = False) -> Layout:
+    """All panels or those named; a fit strip is among them where it is named, or where ``fit_strip`` asks for all."""
+    layout = lay_out(job)
+    own = {panel.name for panel in layout.panels}
+    strips = fit_strips(job, layout.panels) if fit_strip or not own.issuperset(panels) else ()
+    known = {panel.name: panel for panel in (*layout.panels, *strips)}
     for name in panels:
         if name not in known:
             raise UnknownName(f"no panel is called {name!r}; known are {', '.join(known)}")
-    if not panels:
-        return layout
-    return replace(layout, panels=tuple(panel for panel in layout.panels if panel.name in panels))
+    chosen = tuple(
+        panel
+        for panel in known.values()
+        if panel.name in panels or (fit_strip if panel.fit_strip else not panels)
+    )
+    return replace(layout, panels=chosen)
 
 
 def _measured(job: Job, layout: Layout) -> list[Finding]:
@@ -273,17 +289,36 @@ def _about_rows(job: Job, layout: Layout) -> list[Finding]:
     ]
 
 
+def _about_strips(job: Job, layout: Layout, asked: bool) -> list[Finding]:
+    """What the fit strips in hand hold, and what is left off them; that there is none, where one was asked for."""
+    if not (asked or any(panel.fit_strip for panel in layout.panels)):
+        return []
+    strips = {panel.name for panel in layout.panels if panel.fit_strip}
+    own = {panel.name for panel in job.panels}
+    return [
+        finding
+        for finding in strip_findings(job, lay_out(job).panels)
+        if finding.panel in strips or finding.panel in own or not finding.panel
+    ]
+
+
 def _about_the_box(job: Job, layout: Layout) -> list[Finding]:
     """What is wrong with the whole box, as far as the panels in hand are concerned: the others are in the way too."""
-    whole = layout if len(layout.panels) == len(job.panels) else lay_out(job)
+    own = tuple(panel for panel in layout.panels if not panel.fit_strip)
+    if not own:
+        return []
+    whole = own if len(own) == len(job.panels) else lay_out(job).panels
     found = box_checks.findings(
-        whole.panels, job.chassis, job.obstacles, job.keep_apart, _metals(job), job.units, job.cabinet
+        whole, job.chassis, job.obstacles, job.keep_apart, _metals(job), job.units, job.cabinet
     )
-    return box_checks.shown(found, [panel.name for panel in layout.panels])
+    return box_checks.shown(found, [panel.name for panel in own])
 
 
-def _planned(job: Job, layout: Layout, report: Report) -> tuple[list[Planned], tuple[Finding, ...]]:
-    findings = [*_measured(job, layout), *checks.findings(layout, job.machine, job.cutters, job.materials)]
+def _planned(
+    job: Job, layout: Layout, report: Report, fit_strip: bool = False
+) -> tuple[list[Planned], tuple[Finding, ...]]:
+    findings = [*_measured(job, layout), *_about_strips(job, layout, fit_strip)]
+    findings += checks.findings(layout, job.machine, job.cutters, job.materials)
     findings += unlettered(layout)
     findings += _about_rows(job, layout)
     findings += _about_the_box(job, layout)

@@ -67,9 +67,14 @@ def lay_out(job: Job) -> Layout:
     A panel that was measured has the real piece's outline, with ``origin`` on that piece and depths by its thickness;
     positions stay as the job computes them.
     """
-    taken = letters_of(_labels(job))
-    panels = tuple(_panel(panel, job, taken) for panel in job.panels)
+    taken = taken_letters(job)
+    panels = tuple(lay_out_panel(panel, job, taken) for panel in job.panels)
     return Layout(job.name, job.title, job.size, job.units, panels)
+
+
+def taken_letters(job: Job) -> set[str]:
+    """The letters with which no tag begins, because labels of the job do."""
+    return letters_of(_labels(job))
 
 
 def _labels(job: Job) -> Iterator[str]:
@@ -80,7 +85,8 @@ def _labels(job: Job) -> Iterator[str]:
         yield from (one.part.label for one in standing_on(panel))
 
 
-def _panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
+def lay_out_panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
+    """One panel as exact shapes; no tag on it begins with a letter that is ``taken``."""
     bounds = bounds_about_origin(panel.origin, panel.measured.width, panel.measured.height)
     outline = shapes.rounded_rectangle(
         ((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2),
@@ -92,16 +98,7 @@ def _panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
     stock = blank_round(panel.name, bounds, job.chassis) or bounds
     if panel.cut_outline:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
-    openings = with_tops(
-        _tagged(
-            [
-                replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
-                for name, feature, component in _features(panel)
-                for opening in _openings(name, _as_machined(feature, panel, job), job.pilot_diameter, component)
-            ],
-            taken,
-        )
-    )
+    openings = with_tops(_tagged(openings_on(panel, job), taken))
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     dialled = DIALLED[job.machine.program.units]
@@ -128,7 +125,16 @@ def _panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
     )
 
 
-def _features(panel: JobPanel) -> Iterator[tuple[str, Feature, int | None]]:
+def openings_on(panel: JobPanel, job: Job) -> list[Opening]:
+    """The openings of a panel in their order, still without tags and each as if it began at the sheet's top."""
+    return [
+        replace(opening, size_text=size_words(feature, opening, job.units) + _beside_size(feature, job.units))
+        for name, feature, component in features_on(panel)
+        for opening in _openings(name, _as_machined(feature, panel, job), job.pilot_diameter, component)
+    ]
+
+
+def features_on(panel: JobPanel) -> Iterator[tuple[str, Feature, int | None]]:
     """Every feature that makes openings, with the name of what the job has there, and the component that brings it."""
     for feature in panel.features:
         if type(feature) in KINDS:
@@ -267,6 +273,28 @@ def grid_centres(grid: Grid) -> Iterator[XY]:
     for row in range(grid.rows):
         for column in range(grid.columns):
             yield left + column * grid.across + (shift if row % 2 else 0.0), low + row * grid.up
+
+
+def singles(feature: Feature) -> Iterator[Feature]:
+    """The features of one opening each that a feature comes to, in the order of its openings."""
+
+    def hole(at: XY, diameter: float, label: str, tolerance: float, round_: Round | None = None) -> Hole:
+        return Hole(
+            number=feature.number, at=at, label=label, finish=feature.finish, tabs=feature.tabs, depth=feature.depth,
+            diameter=diameter, tolerance=tolerance, countersink=round_.countersink if round_ else None,
+            thread=round_.thread if round_ else None,
+        )  # fmt: skip
+
+    match feature:
+        case Ring() | Grid():
+            for centre in ring_centres(feature) if isinstance(feature, Ring) else grid_centres(feature):
+                yield hole(centre, feature.diameter, feature.label, feature.tolerance, feature)
+        case HoleList():
+            for one in feature.holes:
+                at = turned(feature.at, one.at, feature.angle)
+                yield hole(at, one.diameter, one.label or feature.label, feature.tolerance)
+        case _:
+            yield feature
 
 
 def ring_centres(ring: Ring) -> Iterator[XY]:

@@ -213,6 +213,8 @@ class Panel:
     """The folded box that it is a face of; None where it is machined as flat sheet."""
     blank: tuple[BlankFace, ...] = ()
     """The other faces on the flat blank that it is a part of, where its holes are made before bending."""
+    fit_strip: bool = False
+    """A piece of scrap to try the real parts in: no panel of the job, and nowhere in its box."""
 
     @property
     def work(self) -> tuple[Opening, ...]:

@@ -230,6 +230,11 @@ def _outline(panel: Panel, figures: Figures) -> str:
             "the outline; without clamps put screws near the sheet's edge and double-sided tape under the panel. Tabs "
             "hold the panel in its frame: take the sheet off the machine, then saw them and file flush."
         )
+    if panel.fit_strip:
+        return (
+            "A scrap of the same sheet, of this size or larger, its lower left corner square. Try the real parts in it "
+            "before the panels are cut; put tape or a screw where it would lift between the clamps."
+        )
     if panel.folded:
         return "The box is folded already: deburr its edges, and check that its faces are flat and its corners square."
     if panel.on_blank:
