@@ -282,6 +282,18 @@ def test_what_does_not_fit_on_one_strip_goes_on_several(job_of: JobOf) -> None:
     assert all(strip.outline.bounds[2] <= 280 and strip.outline.bounds[3] <= 160 for strip in strips)
 
 
+def test_a_strip_is_held_as_the_panels_are(job_of: JobOf) -> None:
+    """Its clamps are no taller than the lowest on panels of its sheet; metal without any is clamped all the same, and
+    board is screwed down, so that tall clamps take no daylight from a long cutter."""
+    hole = "[[panel.hole]]\nat = [140, 80]\ndiameter = 8\n"
+    low = "clamps = [{ x = -10, y = 60, width = 20, height = 20 }, { x = 270, y = 60, width = 20, height = 8 }]\n"
+    cases = [(low + hole, "aluminium", [8, 8]), (hole, "aluminium", [20, 20]), (hole, "plywood", [])]
+    for body, material, heights in cases:
+        (strip,) = strips_of(job := job_of(HEAD + panel_text("one", body, material, 18 if material == "plywood" else 2)))
+        assert [clamp.height for clamp in strip.clamps] == heights
+        assert not [one for one in pipeline.check(job, fit_strip=True) if one.severity == "error"]
+
+
 def test_without_anything_to_try_there_is_none(job_of: JobOf) -> None:
     """A job of marks alone has no strip, and whoever asks for one is told."""
     job = job_of(HEAD + panel_text("one", "[[panel.hole]]\nat = [50, 50]\ndiameter = 6\nfinish = 'mark'\n"))

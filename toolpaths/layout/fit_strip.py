@@ -45,7 +45,7 @@ LEAST_GAP: Final = 6.0
 
 LEAST_HEIGHT: Final = 30.0
 CLAMP: Final = 20.0
-"""mm; a clamp at either end: as wide as high, with as much behind the sheet as on it."""
+"""mm; a clamp at either end is so long and wide, half of it on the sheet, and so high where the job says nothing."""
 
 ROW_COST: Final = 0.25
 """Each further row counts as so much more sheet: offcuts are long and narrow (common practice)."""
@@ -177,8 +177,7 @@ def _planned(job: Job, panels: Sequence[Panel]) -> tuple[list[_Strip], list[Find
     for (material, thickness), of_sheet in sheets.items():
         clusters = [cluster for panel, laid in of_sheet for cluster in _clusters(panel, laid)]
         alone = sum(material == other for other, _ in sheets) == 1
-        first = of_sheet[0][0]
-        room = _Room(job, first)
+        room = _Room(job, [panel for panel, _ in of_sheet])
         patterns, left_out = _patterns(clusters, room)
         notes += left_out
         base = _base_name(material, "" if alone else said(thickness, job.units))
@@ -399,12 +398,15 @@ Row = list[_Pattern]
 
 
 class _Room:
-    """How much a strip of one sheet holds: ``like`` is the panel whose sheet it is of."""
+    """How much a strip of one sheet holds, and how it is held; ``panels`` are those of the job of the same sheet."""
 
-    def __init__(self, job: Job, like: JobPanel) -> None:
+    def __init__(self, job: Job, panels: Sequence[JobPanel]) -> None:
         self.job = job
-        self.like = like
+        self.like = like = panels[0]
         machine, material = job.machine, job.materials[like.material]
+        # tall clamps take daylight from long cutters: no taller ones than the job's, and a board is screwed down
+        heights = [clamp.height for panel in panels for clamp in panel.clamps]
+        self.clamp_height = min(heights, default=CLAMP if material.family == "metal" else 0.0)
         self.step = INCH / 16 if job.units == "in" else 1.0
         self.round_to = INCH / 4 if job.units == "in" else 5.0
         web = max(material.web * like.measured.thickness, material.web_least)
@@ -558,13 +560,14 @@ class _Room:
             for pattern, (x, y) in placed
             for feature in pattern.cluster.features
         ]
-        hold, low = CLAMP - CLAMP_HOLD, (height - CLAMP) / 2
+        behind, low = CLAMP - CLAMP_HOLD, (height - CLAMP) / 2
+        places = (-behind, length - CLAMP_HOLD) if self.clamp_height else ()
         return replace(
             self.like,
             name=name, width=length, height=height, corner_radius=0.0, origin="lower left", mirrored=False,
             cut_outline=False, stock_margin=None, outline_tabs=None,
             measured=Measured(length, height, self.like.measured.thickness),
-            clamps=tuple(Clamp(x, low, CLAMP, CLAMP, CLAMP) for x in (-hold, length - CLAMP_HOLD)),
+            clamps=tuple(Clamp(x, low, CLAMP, CLAMP, self.clamp_height) for x in places),
             features=tuple(_numbered(moved)),
         )  # fmt: skip
 

@@ -232,8 +232,9 @@ def _outline(panel: Panel, figures: Figures) -> str:
         )
     if panel.fit_strip:
         return (
-            "A scrap of the same sheet, of this size or larger, its lower left corner square. Try the real parts in it "
-            "before the panels are cut; put tape or a screw where it would lift between the clamps."
+            "A scrap of the same sheet, of this size or larger, its lower left corner square; its ends are free of "
+            "openings for clamps or screws, and tape holds what would lift between them. Try the real parts in it "
+            "before the panels are cut."
         )
     if panel.folded:
         return "The box is folded already: deburr its edges, and check that its faces are flat and its corners square."
