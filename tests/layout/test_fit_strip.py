@@ -289,7 +289,8 @@ def test_a_strip_is_held_as_the_panels_are(job_of: JobOf) -> None:
     low = "clamps = [{ x = -10, y = 60, width = 20, height = 20 }, { x = 270, y = 60, width = 20, height = 8 }]\n"
     cases = [(low + hole, "aluminium", [8, 8]), (hole, "aluminium", [20, 20]), (hole, "plywood", [])]
     for body, material, heights in cases:
-        (strip,) = strips_of(job := job_of(HEAD + panel_text("one", body, material, 18 if material == "plywood" else 2)))
+        job = job_of(HEAD + panel_text("one", body, material, 18 if material == "plywood" else 2))
+        (strip,) = strips_of(job)
         assert [clamp.height for clamp in strip.clamps] == heights
         assert not [one for one in pipeline.check(job, fit_strip=True) if one.severity == "error"]
 
