@@ -453,3 +453,16 @@ def test_all_sizes_have_their_fit_strips(run: Run, tmp_path: Path, monkeypatch: 
     assert Path("made/fit strip plywood.nc").is_file() and Path("made/short/fit strip plywood.nc").is_file()
     status, _, error = run("build", job, "--panel", "fit strip mdf")
     assert status == 2 and "it has baffle, fit strip plywood" in error
+
+
+@pytest.mark.parametrize("command", [("simulate", "amp/amp.toml", "-o"), ("parts", "noval socket", "--svg")])
+def test_a_file_that_is_named_is_written_over_none_of_the_users(
+    command: tuple[str, ...], starter: Path, run: Run
+) -> None:
+    """A page or drawing goes to a new place and over an earlier one of its kind; any other file stays, with one error
+    and status 3."""
+    assert [run(*command, "mine")[0] for _ in range(2)] == [0, 0]
+    Path("mine").write_text("# a job of mine\n")
+    status, _, error = run(*command, "mine")
+    assert (status, error) == (3, "mine: is there already, is not of ours and stays as it is; name another file\n")
+    assert Path("mine").read_text() == "# a job of mine\n"

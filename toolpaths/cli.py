@@ -363,7 +363,7 @@ def simulate(
     if page is not None and not made.timed:
         lines.append("no page is written: there is no program to play")
     elif page is not None:
-        _write(Path(page), pipeline.playback(read, made.layout, made.timed, made.findings))
+        _write(Path(page), pipeline.playback(read, made.layout, made.timed, made.findings), "<title>Playback: ")
         lines.append(f"wrote {page}")
     lines = ([] if quiet else lines) + finding_lines(_shown(made.findings, quiet), verbose)
     lines += [] if quiet else [counts_line(made.findings)]
@@ -421,7 +421,7 @@ def parts(name: str | None, file: str | None, picture: str | None, verbose: bool
     if picture is not None and name is not None:
         from toolpaths import pipeline
 
-        _write(Path(picture), pipeline.part_drawing(name, table))
+        _write(Path(picture), pipeline.part_drawing(name, table), 'id="check-bars"')
         answer = replace(answer, lines=[*answer.lines, "", f"drew {picture}"])
     return answer
 
@@ -615,11 +615,21 @@ def _listed(what: str, rows: list[dict[str, Any]], columns: Sequence[str], full:
     return Answer(DONE, [line for lines in blocks for line in lines][:-1], facts={what: rows}, wanted=True)
 
 
-def _write(path: Path, text: str) -> None:
-    """A file that the user named, whole or not at all."""
+ENOUGH = 1_000_000
+"""So many bytes of a file show whose it is."""
+
+
+def _write(path: Path, text: str, sign: str) -> None:
+    """A file that the user named, whole or not at all; over an earlier one of ours, which has the ``sign``, and never
+    over another."""
     from toolpaths.errors import CannotWrite
 
     try:
+        if path.is_file():
+            with path.open("rb") as there:
+                content = there.read(ENOUGH)
+            if content and sign.encode() not in content:
+                raise CannotWrite(f"{path}: is there already, is not of ours and stays as it is; name another file")
         path.write_bytes(text.encode("utf-8"))
     except OSError as error:
         raise CannotWrite(f"{path}: {error.strerror or error}") from error
