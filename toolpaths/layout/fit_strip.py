@@ -470,15 +470,26 @@ class _Room:
     def packed(self, patterns: Sequence[_Pattern]) -> list[list[Row]]:
         """Rows of like height, the tallest first, on as few strips as they need."""
         order = sorted(patterns, key=lambda pattern: (-round(pattern.height, 3), -round(pattern.width, 3)))
-        strips: list[list[_Pattern]] = []
+        strips: list[tuple[list[_Pattern], list[Row]]] = []
         for pattern in order:
-            for strip in strips:
-                if self._fits(self._rows([*strip, pattern], self.length)):
-                    strip.append(pattern)
+            for held, rows in strips:
+                if self._placed(pattern, rows):
+                    held.append(pattern)
                     break
             else:
-                strips.append([pattern])
-        return [self._least(strip) for strip in strips]
+                strips.append(([pattern], [[pattern]]))
+        return [self._least(held) for held, _ in strips]
+
+    def _placed(self, pattern: _Pattern, rows: list[Row]) -> bool:
+        """Whether it went into the first row of a strip that has room, or into a new one."""
+        for row in rows:
+            if self._row_length([*row, pattern]) <= self.length:
+                row.append(pattern)
+                return True
+        if not self._fits([*rows, [pattern]]):
+            return False
+        rows.append([pattern])
+        return True
 
     def _least(self, patterns: Sequence[_Pattern]) -> list[Row]:
         """The rows that take the least sheet, where each further row counts as more."""
