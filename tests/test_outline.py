@@ -145,7 +145,7 @@ def test_the_setup_sheet_says_where_zero_lies_on_the_sheet(job_of) -> None:
     made = pipeline.make(job_of(text(keys='machine_from = "inside"\nstock_margin = 14')))
     sheet = next(file.content.decode() for file in made.files if file.path == "setup_sheet.html")
     assert "168 × 108 mm" in sheet and "reaches 14 mm beyond the finished panel on every side" in sheet
-    assert "14 mm from the left and 14 mm from the lower edge of the sheet" in sheet
+    assert "14 mm from the left edge and 14 mm from the lower edge of the sheet" in sheet
     assert "saw them" in sheet
 
 

@@ -136,7 +136,9 @@ def test_a_template_has_no_clamps_and_no_tables_and_says_what_is_seen():
     one, other = PANEL.openings[3], PANEL.openings[-1]
     assert (one.tag, other.tag) == ("A4", "B1")
     distance = math.dist(one.centre, other.centre) / 25.4
-    assert pair == f"To measure: {distance:.3f} in from the centre of A4 to that of B1."
+    # seven inches and a half are 190.5 mm; these are 190.394
+    assert distance * 25.4 == pytest.approx(190.394, abs=1e-3)
+    assert pair == "To measure: 7.496 in (on a rule 7 1/2 - 0.11 mm) from the centre of A4 to that of B1."
 
 
 def test_tables_fill_pages_that_each_fit_one_sheet():

@@ -80,7 +80,8 @@ class Operation:
 
     ``feature`` (``hole[3]``) and ``tags`` say what it makes; ``stepdown`` is the depth per pass (0: in one); ``depth``
     is the deepest Z of the tip, negative. ``reasons`` are phrases for the setup sheet. Motions begin and end at the
-    setup's clear height, or at a retract height from which the next operation's first motion is safe.
+    setup's clear height, or at a retract height from which the next operation's first motion is safe. ``figures`` are
+    those of the reasons that are about speed, feed and depth per pass, not about the way of making it.
     """
 
     kind: OperationKind
@@ -94,6 +95,7 @@ class Operation:
     depth: float
     reasons: tuple[str, ...]
     motions: tuple[Motion, ...]
+    figures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from toolpaths.labelling import CENTRE_OVERHANG, HEIGHT, grown, text_box
 from toolpaths.layout.box import folded_sides
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import cut_short, letter, width, wrapped
-from toolpaths.units import INCH, Units, plain, said
+from toolpaths.units import INCH, Units, plain, ruled, said, said_both
 
 EDGE: Final = 0.5
 """Bare paper round what is drawn, mm: the printer's own margin lies round the sheet's window."""
@@ -201,7 +201,9 @@ def _notes(panel: Panel, job: Common) -> Iterator[str]:
     if len(panel.openings) > 1:
         one, other = _farthest(panel.openings)
         distance = math.dist(one.centre, other.centre)
-        told = f"{distance / INCH:.3f} in" if job.units == "in" else f"{distance:.2f} mm"
+        told = f"{distance:.2f} mm"
+        if job.units == "in":
+            told = f"{distance / INCH:.3f} in (on a rule {ruled(distance, 'in')})"
         yield f"To measure: {told} from the centre of {one.tag} to that of {other.tag}."
 
 
@@ -216,8 +218,8 @@ def meanings(panel: Panel, job: Common) -> Iterator[str]:
     by_hand = {pen for opening in panel.openings for pen, _ in hand_route(panel, opening, job)}
     if "hand route" in by_hand:
         yield (
-            f"A large opening by hand: drill the thin circles in its corners, saw along the dashes {plain(SAW_OFF)} mm "
-            "inside the line, file to the line."
+            "A large opening by hand: drill the thin circles in its corners, saw along the dashes "
+            f"{said_both(SAW_OFF, job.units)} inside the line, file to the line."
         )
     if any(_routed(panel, opening, job) for opening in panel.openings):
         yield "A large round opening by hand: drill the small circle in its middle for a pin to turn a router on."

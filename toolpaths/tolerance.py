@@ -73,5 +73,8 @@ MOST_OF_A_CIRCLE: Final = 3.5
 LEAST_TAB_NECK: Final = 1.5
 """The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""
 
+SAME_GAUGE: Final = 0.0127
+"""A sheet within half a thousandth of an inch of a gauge is that gauge: a micrometer in inches reads both alike."""
+
 CURVE: Final = 0.0005
 """A curve that stands for an arc on paper leaves it by no more: half a micrometre, far below any printer's dot."""

@@ -172,6 +172,26 @@ def inch_words(length: float) -> str:
     return f"{sign}{fixed(inches, max(3, 1 - math.floor(math.log10(inches))))} in"
 
 
+def ruled(length: float, units: Units, finest: int = 64) -> str:
+    """A length in mm as one sets it off with a rule of ``units``, without its unit: the fraction where one is exact.
+
+    Else the nearest one, and behind it what is still missing, in mm: the two together are the length.
+
+    >>> ruled(38.1, "in"), ruled(25, "in"), ruled(-15, "in"), ruled(0.1, "in"), ruled(25, "mm"), ruled(1.588, "in")
+    ('1 1/2', '63/64 - 0.003 mm', '-19/32 + 0.08 mm', '0 + 0.1 mm', '25', '1/16')
+    """
+    if units == "mm":
+        return plain(length)
+    nearest = round(length / INCH * finest) * INCH / finest
+    fraction = f"{'-' if nearest < 0 else ''}{inch_fraction(abs(nearest)).removesuffix(' in') or '0'}"
+    missing = length - nearest
+    # a chart prints the mm of its fractions to three decimals: a length that was rounded so is that fraction
+    if abs(missing) < 0.0005 + SAME_NUMBER:
+        return fraction
+    amount = plain(abs(missing), 2)
+    return f"{fraction} {'+' if missing > 0 else '-'} {plain(abs(missing)) if amount in ('0', '0.01') else amount} mm"
+
+
 def told(length: float, units: Units) -> str:
     """A length in mm in a sentence for a shop of ``units``: as ``metric``, or in inches with those mm beside them.
 
@@ -207,6 +227,15 @@ _BARE_MM: Final = re.compile(
 """Lengths and feeds in the sentences of planner and judge; not the names of metric cutters, nor values of keys."""
 
 
+_MARGIN: Final = re.compile(r"(stock_margin = )\"([0-9.]+) mm\"")
+"""The one key whose least value findings write out for the job."""
+
+
+def _sixteenths_up(length: float) -> str:
+    """At least this many mm, as an inch shop writes it: the next sixteenth."""
+    return inch_fraction(math.ceil(length / INCH * 16 - SAME_NUMBER) * INCH / 16)
+
+
 def inches_beside(text: str, units: Units, first: Units | None = None) -> str:
     """A sentence whose lengths are in mm as it is told where ``units`` are in use: in inches with the mm in brackets.
 
@@ -216,9 +245,13 @@ def inches_beside(text: str, units: Units, first: Units | None = None) -> str:
     'a 3 mm end mill leaves 1/4 in (6.35 mm), or 0.039 to 0.079 in (1 to 2 mm), at 20 in/min (508 mm/min)'
     >>> inches_beside("1.5 mm", "in", "mm"), inches_beside("1.5 mm", "mm")
     ('1.5 mm (0.059 in)', '1.5 mm')
+    >>> inches_beside('stock_margin = "30 mm"', "in")
+    'stock_margin = "1 3/16 in"'
     """
     if units == "mm":
         return text
+    if first is None:
+        text = _MARGIN.sub(lambda match: f'{match[1]}"{_sixteenths_up(float(match[2]))}"', text)
 
     def told(match: re.Match[str]) -> str:
         values = [float(value) for value in (match["low"], match["high"]) if value]

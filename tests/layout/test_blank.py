@@ -117,7 +117,7 @@ def test_holes_are_made_on_the_blank(job_of: READ, side: str) -> None:
     assert not [finding for finding in made.findings if finding.severity == "error"], made.findings
     (page,) = (file.content.decode() for file in made.files if file.path == "setup_sheet.html")
     assert "flat blank of the whole box" in page
-    assert "40.315 mm from the left and 0 mm from the lower edge of the sheet" in page
+    assert "40.315 mm from the left edge and on the lower edge of the sheet" in page
 
 
 def test_the_length_that_is_cut(job_of: READ) -> None:

@@ -99,6 +99,7 @@ def test_an_inch_job_on_a_metric_machine(job_of: READ) -> None:
     sheet = box_sheet(lay_out(job).panels[0], (), Figures("in", "mm"))
     assert sheet is not None and sheet.finder == "0.236 in (6 mm)"
     assert sheet.touches[0].figure == "X-3 mm" and sheet.touches[0].end == "Z-40.5 to Z-4.5 mm"
-    assert "1.693 in (43 mm) high" in sheet.steps[0]
+    # 43 mm is 1.6929 in: 1 11/16 in are 42.8625 mm
+    assert "1 11/16 in + 0.14 mm high" in sheet.steps[0]
     sheet = box_sheet(lay_out(job).panels[0], (), Figures("in", "in"))
     assert sheet is not None and sheet.touches[1].figure == "X8.1102 in"

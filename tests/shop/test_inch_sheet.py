@@ -49,8 +49,10 @@ LENGTH_IN_MM = re.compile(r"[0-9.]+ mm\b(?!/| (?:spot drill|drill|end mill|count
 def sheet_and_rows(job) -> tuple[str, list[dict[str, str]], tuple]:
     made = pipeline.make(job, posts=["gcode"])
     files = {file.path: file.content.decode() for file in made.files}
-    reasons = files["setup_sheet.html"].split("Why it is made this way")[1].split("</table>")[0]
-    told = html.unescape(re.sub(r"<[^>]+>", " ", reasons))
+    page = files["setup_sheet.html"]
+    figures = " ".join(re.findall(r"Why so: (.*?)</td>", page))
+    reasons = page.split("Why it is made this way")[1].split("</table>")[0]
+    told = html.unescape(re.sub(r"<[^>]+>", " ", f"{figures} {reasons}"))
     return told, list(csv.DictReader(io.StringIO(files["drill_schedule.csv"]))), made.findings
 
 
@@ -93,3 +95,37 @@ def test_a_shop_in_inches_reads_inches_first_and_its_charts_fractions(job_of) ->
     by_hand = " ".join(row["how it is made"] for row in rows)
     for text in [*messages, by_hand]:
         assert not LENGTH_IN_MM.search(re.sub(r" in \([^)]* mm\)", "", text)), text
+
+
+CLAMPED = PLAIN.replace('height = "5 in"', """height = "5 in"
+clamps = [
+  { x = "-1/2 in", y = "1 3/8 in", width = "3/4 in", height = "5/8 in" },
+  { x = "150 mm", y = 0, width = "10 mm", height = "12 mm" },
+]""")
+
+
+def test_what_is_set_off_with_a_rule_is_told_in_fractions(job_of) -> None:
+    """Clamps in fractions as on the rule, with the missing mm behind those that have none: 150 mm are 5 29/32 in, which
+    are 150.019, 160 mm 6 19/64 in and 0.06; the sheet, the touch-off point and zero from the sheet's edges too."""
+    made = pipeline.make(job_of(CLAMPED, machine="bench mill"), posts=["gcode"])
+    (page,) = (file.content.decode() for file in made.files if file.path == "setup_sheet.html")
+    clamps = page.split("<h3>Clamps</h3>")[1].split("</table>")[0]
+    cells = re.findall(r'<td class="figure">(.*?)</td>', clamps)
+    assert cells[:3] == ["-1/2 to 1/4", "1 3/8 to 2 1/8", "5/8"]
+    assert cells[3:] == ["5 29/32 - 0.02 mm to 6 19/64 + 0.06 mm", "0 to 25/64 + 0.08 mm", "15/32 + 0.09 mm"]
+    assert "7 × 5 in (177.8 × 127 mm)" in page
+    assert "the lower left corner of the sheet itself" in page
+    # what the display shows stays decimal, in the units of the programs, which it names
+    assert re.search(r"At X-?[0-9.]+ Y-?[0-9.]+ mm, the diamond of the plan: [0-9 /]+ in", page)
+
+
+def test_the_gauge_stands_beside_the_thickness(job_of) -> None:
+    """0.0808 in of aluminium is 12 gauge and 2 mm near it; 1/8 in is thicker than any of the table."""
+    for thickness, words in (
+        ("0.0808 in", "0.0808 in (12 ga; 2.052 mm) thick"), ("2 mm", "0.0787 in (near 12 ga; 2 mm) thick"),
+        ("1/8 in", "1/8 in (3.175 mm) thick"),
+    ):  # fmt: skip
+        text = PLAIN.replace("1/4 in", thickness, 1).replace('depth = "0.1 in"\n', "")
+        made = pipeline.make(job_of(text, machine="bench mill"), posts=["gcode"])
+        (page,) = (file.content.decode() for file in made.files if file.path == "setup_sheet.html")
+        assert words in page, re.findall(r"[^<]* thick", page)[:1]

@@ -215,11 +215,11 @@ def test_the_sheet_says_what_to_clamp_zero_load_and_check() -> None:
         "mild steel, 130 × 90 mm, 18 ga (1.2 mm) thick",
         "Inside face up",
         "X0 Y0 is the lower left corner of the finished panel, as it lies on the machine: 15 mm from the left",
-        "At X50 Y5.",
+        "At X50 Y5, the diamond of the plan: 65 mm from the left and 20 mm from the lower edge of the sheet.",
         "1 95 to 115 -15 to 5 20",  # clamp 1 lies at the other end once the sheet is turned over
         "240 to 300",
         "A1 to A3 hole[1], hole[2], hole[3]",
-        "0.1 to 0.2 mm of a small router",
+        "this one ▸ small router 0.1 to 0.2 mm",
         "protective earth",
         "deburr both faces",
         "Z25",

@@ -63,3 +63,24 @@ def test_galvanised_gauges_are_steel_with_its_zinc() -> None:
     ours = [load.gauge(number, GALVANISED) for number in OUNCES]
     by_weight = [(ounces + 2.5) / 16 / 501.84 * 12 * 25.4 for ounces in OUNCES.values()]
     assert ours == pytest.approx(by_weight, abs=TO_A_TENTH_OF_A_MIL)
+
+
+@pytest.mark.parametrize(
+    ("material", "asked"), [(STEEL, "stdgauge"), (ALUMINIUM, "wiregauge")], ids=["steel", "aluminium"]
+)
+def test_a_thickness_is_named_by_its_own_gauge(material, asked) -> None:
+    """What units gives for a gauge is called by that gauge's number, bare; 0.02 mm off it is only near one."""
+    theirs = by_units([f"{asked}({number})" for number in OUNCES])
+    if theirs is None:
+        theirs = [load.gauge(number, material) for number in OUNCES]
+    for number, thickness in zip(OUNCES, theirs, strict=True):
+        assert load.gauge_beside(thickness, material) == f"{number} ga"
+    assert load.gauge_beside(theirs[8] + 0.02, material) == "near 18 ga"
+    assert load.gauge_beside(theirs[0] * 1.5, material) == "" == load.gauge_beside(theirs[-1] / 2, material)
+
+
+def test_a_gauge_number_is_that_of_the_materials_own_table() -> None:
+    """1.29 mm is 16 gauge of aluminium and between 17 and 18 of steel; board has no gauge at all."""
+    assert load.gauge_beside(0.0508 * 25.4, ALUMINIUM) == "16 ga"
+    assert load.gauge_beside(0.0508 * 25.4, STEEL).startswith("near ")
+    assert load.gauge_beside(12.0, load.materials()["plywood"]) == ""

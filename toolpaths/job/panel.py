@@ -108,7 +108,8 @@ class PanelResolver:
         gauge = GAUGE.fullmatch(raw.strip()) if isinstance(raw, str) else None
         if gauge is None:
             value = self.scope.length(raw, place, "positive")
-            return value, self.scope.said(value)
+            sold_as = "" if material is None or math.isnan(value) else tables.gauge_beside(value, material)
+            return value, f"{self.scope.said(value)} ({sold_as})" if sold_as else self.scope.said(value)
         if material is None:
             return math.nan, ""
         try:

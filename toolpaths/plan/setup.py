@@ -92,6 +92,7 @@ def _operation(task: Task, motions: tuple[Motion, ...]) -> Operation:
         -task.depth,
         task.reasons,
         motions,
+        tuple(reason for reason in task.reasons if reason in data.reasons),
     )
 
 

@@ -17,7 +17,9 @@ from toolpaths.labelling import (
     LETTERED,
     Named,
     Taken,
+    along,
     along_line,
+    grown,
     leader_of,
     named_together,
     place_for,
@@ -33,8 +35,19 @@ MOST_OPENINGS = 2000
 """Above this many openings the plan shows their centres only: a perforated sheet would swell the page."""
 
 
+ROOM = (182.0, 98.0)
+ROOM_UPRIGHT = (182.0, 128.0)
+"""mm across and down that a plan has on the page, less what stands round the sheet; one that is higher than wide."""
+
+ON_PAPER = 3.5
+"""mm, the height of the lettering on the page: legible in a small picture of it too."""
+
+FINE_LINE = 0.075
+"""Width of a thin line in heights of the lettering: a quarter of a mm on the page, which a laser printer keeps."""
+
 GLYPH = 0.6
-"""Mean width of a letter of the page's typeface, in heights."""
+BOLD = 0.66
+"""Mean width of a letter of the page's typeface, plain and bold, in heights."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +64,7 @@ class Picture:
     """What the template draws: path data and rectangles in picture coordinates (mm, Y down)."""
 
     view_box: str
+    upright: bool
     stroke: str
     letter: str
     stock: str
@@ -65,36 +79,58 @@ class Picture:
     tags: tuple[Lettering, ...]
     leaders: str
     axes: str
+    heads: str
     axis_names: tuple[Lettering, Lettering]
-    zero: XY
     zero_radius: str
+    zero_quarters: str
+    zero_name: Lettering
     touch_off: str
     touch_off_name: Lettering
+    measures: str
+    measure_names: tuple[Lettering, Lettering]
 
 
-def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
-    """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates, ``tabs`` as they lie."""
+def _in_mm(length: float) -> str:
+    return f"{plain(length)} mm"
+
+
+def draw(
+    panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = (), say: Callable[[float], str] = _in_mm
+) -> Picture:
+    """The plan of ``panel`` as it lies on the machine; ``touch_off`` in panel coordinates, ``tabs`` as they lie.
+
+    ``say`` tells a length that is measured with a rule.
+    """
     x0, y0, x1, y1 = panel.area_to_program(panel.stock)
     clamps = [(clamp.number, panel.area_to_program(clamp.area)) for clamp in panel.clamps]
-    size = max(x1 - x0, y1 - y0)
-    letter = size / 45
-    reach = size / 9
+    letter = _letter(x1 - x0, y1 - y0)
+    reach = letter * 5.5
     boxes = [(x0, y0, x1, y1), (-reach / 2, -reach / 2, reach * 1.2, reach * 1.2), *(box for _, box in clamps)]
-    left, low = min(box[0] for box in boxes) - letter, min(box[1] for box in boxes) - letter
-    right, high = max(box[2] for box in boxes) + letter, max(box[3] for box in boxes) + letter
     crowded = _crowded(panel)
     touch = panel.to_program(touch_off)
+    ring = letter * 0.6
+    # where both are one place the diamond stands round the ring
+    half = letter * (0.75 if math.hypot(*touch) > letter else 1.1)
     kept = [
-        (-letter / 2.2, -letter / 2.2, reach, letter * 1.5),
-        (-letter / 2.2, -letter / 2.2, letter * 1.5, reach),
-        (touch[0] - letter / 1.8, touch[1] - letter / 1.8, touch[0] + letter * 2.2, touch[1] + letter),
+        (-ring, -ring, reach, letter * 1.5),
+        (-ring, -ring, letter * 1.5, reach),
+        (touch[0] - half, touch[1] - half, touch[0] + half, touch[1] + half),
     ]
-    tags, leaders = _labels(panel, letter, tabs, kept)
+    marks = [Marked("X0 Y0", (-ring, -ring, ring, ring)), Marked("Z0", (*_less(touch, half), *_less(touch, -half)))]
+    taken = _taken(panel, letter, tabs, kept)
+    names, to_names = _named_marks(panel, letter, marks, tabs, kept, taken)
+    tags, leaders = _labels(panel, letter, taken)
+    boxes += [_covered(one, letter) for one in (*tags, *names)]
+    left, low = min(box[0] for box in boxes) - letter * 2.4, min(box[1] for box in boxes) - letter * 2.4
+    right, high = max(box[2] for box in boxes) + letter, max(box[3] for box in boxes) + letter
+    below, beside = low + letter * 1.4, left + letter * 1.4
+    across, up = say(x1 - x0), say(y1 - y0)
     return Picture(
         view_box=f"{plain(left)} {plain(-high)} {plain(right - left)} {plain(high - low)}",
-        stroke=plain(size / 600, 4),
+        upright=y1 - y0 > x1 - x0,
+        stroke=plain(letter * FINE_LINE, 4),
         letter=plain(letter),
-        stock=_box((x0, y0, x1, y1)),
+        stock=_box((x0, y0, x1, y1)) if panel.cut_outline or panel.on_blank else "",
         outline=_contour(panel.contour_to_program(panel.outline)),
         openings="" if crowded else _shapes(panel, machined=True),
         by_hand="" if crowded else _shapes(panel, machined=False),
@@ -108,17 +144,29 @@ def draw(panel: Panel, touch_off: XY, tabs: Sequence[TabMark] = ()) -> Picture:
         ),
         tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
         tags=tags,
-        leaders=leaders,
-        axes=_arrow((0, 0), (reach, 0)) + " " + _arrow((0, 0), (0, reach)),
+        leaders=f"{leaders} {to_names}".strip(),
+        axes=f"M{_point((0, 0))} L{_point((reach, 0))} M{_point((0, 0))} L{_point((0, reach))}",
+        heads=_head((reach, 0), (1, 0), letter) + " " + _head((0, reach), (0, 1), letter),
         axis_names=(
-            _letters(reach - letter * 0.2, letter * 0.7, "X"),
-            _letters(letter * 0.6, reach - letter * 0.6, "Y"),
+            _letters(reach - letter * 0.2, letter * 0.6, "X"),
+            _letters(letter * 0.6, reach - letter * 0.4, "Y"),
         ),
-        zero=(0.0, 0.0),
-        zero_radius=plain(letter / 2.2),
-        touch_off=_diamond(touch, letter / 1.8),
-        touch_off_name=_letters(touch[0] + letter * 0.8, touch[1] - letter * 0.35, "Z0"),
+        zero_radius=plain(ring),
+        zero_quarters=_quarters(ring),
+        zero_name=names[0],
+        touch_off=f"{_diamond(touch, half)} {_cross(touch, half)}",
+        touch_off_name=names[1],
+        measures=f"{_measure((x0, below), (x1, below), letter)} {_measure((beside, y0), (beside, y1), letter)}",
+        measure_names=(
+            _letters((x0 + x1 - letter * GLYPH * len(across)) / 2, below - letter * 1.05, across),
+            # turned by a quarter about its own place, so that it reads upwards
+            _letters(beside - letter * 0.3, (y0 + y1 - letter * GLYPH * len(up)) / 2, up),
+        ),
     )
+
+
+def _less(point: XY, amount: float) -> XY:
+    return point[0] - amount, point[1] - amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +175,7 @@ class OrderPicture:
     ``numbers`` stand where the lines of the order of work are done."""
 
     view_box: str
+    upright: bool
     stroke: str
     letter: str
     stock: str
@@ -139,24 +188,36 @@ class OrderPicture:
     leaders: str
 
 
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """A mark on the plan that bears a name, and what it covers."""
+
+    name: str
+    box: Rectangle
+
+
 def draw_order(panel: Panel, steps: Mapping[str, Sequence[int]], ways: Sequence[Sequence[XY]]) -> OrderPicture:
     """The numbered order of work: for each opening, by its tag, the ``steps`` that make it, and the ``ways`` of the
     cutters from place to place, in program coordinates."""
     x0, y0, x1, y1 = _round_all(panel.area_to_program(panel.stock), ways)
-    size = max(x1 - x0, y1 - y0)
-    letter = size / 45
+    letter = _letter(x1 - x0, y1 - y0)
     shown = [way for way in ways if way]
-    numbers, leaders = _labels(panel, letter, (), (), lambda named: _numbers(named, steps))
+    numbers, leaders = _labels(panel, letter, _taken(panel, letter, (), ()), lambda named: _numbers(named, steps))
     if panel.edge is not None and panel.edge.tag in steps:
         left, low, _, _ = panel.contour_to_program(panel.outline).bounds
         said = f"{panel.edge.tag}: {', '.join(map(str, steps[panel.edge.tag]))}"
         numbers = (*numbers, _letters(left + letter, low + letter / 2, said))
+    boxes = [(x0, y0, x1, y1), *(_covered(one, letter) for one in numbers)]
+    boxes += [panel.area_to_program(clamp.area) for clamp in panel.clamps]
+    x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
     return OrderPicture(
         view_box=f"{plain(x0 - letter)} {plain(-y1 - letter)} {plain(x1 - x0 + 2 * letter)} "
         f"{plain(y1 - y0 + 2 * letter)}",
-        stroke=plain(size / 600, 4),
+        upright=y1 - y0 > x1 - x0,
+        stroke=plain(letter * FINE_LINE, 4),
         letter=plain(letter),
-        stock=_box(panel.area_to_program(panel.stock)),
+        stock=_box(panel.area_to_program(panel.stock)) if panel.cut_outline or panel.on_blank else "",
         outline=_contour(panel.contour_to_program(panel.outline)),
         clamps=" ".join(_box(panel.area_to_program(clamp.area)) for clamp in panel.clamps),
         openings="" if _crowded(panel) else _shapes(panel, machined=True) + " " + _shapes(panel, machined=False),
@@ -184,14 +245,10 @@ def _shapes(panel: Panel, machined: bool) -> str:
     return " ".join(_contour(panel.contour_to_program(shape)) for shape in wanted)
 
 
-def _labels(
-    panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[Rectangle],
-    words: Callable[[Named], str] = lambda named: named.tags,
-) -> tuple[tuple[Lettering, ...], str]:
-    """The ``words`` for openings (their tags) and the lines to those that stand far off, clear of what the plan shows.
+def _taken(panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[Rectangle]) -> Taken:
+    """What the plan shows already, and lettering keeps off: openings, tabs, clamps, walls and what is ``kept`` beside.
 
-    ``kept``: what stands there beside openings, tabs, clamps and walls. Lettering here is ``letter`` high, so that room
-    is looked for in a plan that much smaller.
+    Lettering here is ``letter`` high, so that room is looked for in a plan that much smaller.
     """
     scale = letter / HEIGHT
     taken = Taken()
@@ -200,10 +257,52 @@ def _labels(
         taken.add(_smaller((x - letter / 2.5, y - letter / 2.5, x + letter / 2.5, y + letter / 2.5), scale))
         for strip in () if _crowded(panel) else strips(panel.contour_to_program(opening.shape)):
             taken.add(_smaller(strip, scale), owner)
+    for box in _areas(panel, tabs, kept):
+        taken.add(_smaller(box, scale))
+    return taken
+
+
+def _areas(panel: Panel, tabs: Sequence[TabMark], kept: Iterable[Rectangle]) -> Iterable[Rectangle]:
     areas = [clamp.area for clamp in panel.clamps] + [flange.area for flange in panel.flanges]
     ends = [(min(xs), min(ys), max(xs), max(ys)) for xs, ys in (zip(*tab, strict=True) for tab in tabs)]
-    for box in (*map(panel.area_to_program, areas), *ends, *kept):
-        taken.add(_smaller(box, scale))
+    return (*map(panel.area_to_program, areas), *ends, *kept)
+
+
+def _named_marks(
+    panel: Panel, letter: float, marks: Sequence[Marked], tabs: Sequence[TabMark], kept: Iterable[Rectangle],
+    taken: Taken,
+) -> tuple[tuple[Lettering, ...], str]:
+    """The names of marks beside them, which are then ``taken`` too, and the lines to those that stand far off.
+
+    They may stand within a large opening, whose line alone is in their way, and beside the sheet.
+    """
+    scale = letter / HEIGHT
+    lined = Taken()
+    for box in _areas(panel, tabs, kept):
+        lined.add(_smaller(box, scale))
+    for opening in () if _crowded(panel) else panel.openings:
+        shape = panel.contour_to_program(opening.shape).mapped(lambda point: (point[0] / scale, point[1] / scale))
+        for bit in along(shape):
+            lined.add(bit)
+    sheet = grown(_smaller(panel.contour_to_program(panel.outline).bounds, scale), 6 * HEIGHT)
+    names: list[Lettering] = []
+    lines: list[str] = []
+    for mark in marks:
+        length = HEIGHT * BOLD * len(mark.name)
+        box = _smaller(mark.box, scale)
+        at, _ = place_for(box, length, sheet, lined, -2, 0.0, False)
+        lined.add(with_space(text_box(at, length)))
+        taken.add(with_space(text_box(at, length)), cost=LETTERED)
+        names.append(_letters(at[0] * scale, at[1] * scale, mark.name))
+        lines += _led(leader_of(text_box(at, length), box), taken, scale)
+    return tuple(names), " ".join(lines)
+
+
+def _labels(
+    panel: Panel, letter: float, taken: Taken, words: Callable[[Named], str] = lambda named: named.tags
+) -> tuple[tuple[Lettering, ...], str]:
+    """The ``words`` for openings (their tags) and the lines to those that stand far off, clear of what is ``taken``."""
+    scale = letter / HEIGHT
     sheet = _smaller(panel.contour_to_program(panel.outline).bounds, scale)
     boxes = [_smaller(panel.contour_to_program(opening.shape).bounds, scale) for opening in panel.openings]
     tags: list[Lettering] = []
@@ -216,11 +315,29 @@ def _labels(
         at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1)
         taken.add(with_space(text_box(at, length)), cost=LETTERED)
         tags.append(_letters(at[0] * scale, at[1] * scale, text))
-        if leader := leader_of(text_box(at, length), named.box):
-            for bit in along_line(*leader):
-                taken.add(bit, cost=FINE)
-            lines.append(" L".join(_point((x * scale, y * scale)) for x, y in leader))
-    return tuple(tags), " ".join(f"M{line}" for line in lines)
+        lines += _led(leader_of(text_box(at, length), named.box), taken, scale)
+    return tuple(tags), " ".join(lines)
+
+
+def _letter(across: float, up: float) -> float:
+    """How high the lettering is in the plan of a sheet, so that it comes out ON_PAPER."""
+    room = ROOM_UPRIGHT if up > across else ROOM
+    return ON_PAPER * max(across / room[0], up / room[1])
+
+
+def _covered(one: Lettering, letter: float) -> Rectangle:
+    """What a text covers, in program coordinates."""
+    x, y = float(one.x), -float(one.y)
+    return x, y - letter * 0.3, x + letter * GLYPH * len(one.text), y + letter
+
+
+def _led(leader: tuple[XY, XY] | None, taken: Taken, scale: float) -> list[str]:
+    """The line that leads to a label that stands far off, and that it is in the way of others; none for one nearby."""
+    if leader is None:
+        return []
+    for bit in along_line(*leader):
+        taken.add(bit, cost=FINE)
+    return ["M" + " L".join(_point((x * scale, y * scale)) for x, y in leader)]
 
 
 def _smaller(box: Rectangle, scale: float) -> Rectangle:
@@ -286,10 +403,28 @@ def _diamond(centre: XY, half: float) -> str:
     return f"M{_point((x - half, y))} L{_point((x, y - half))} L{_point((x + half, y))} L{_point((x, y + half))} Z"
 
 
-def _arrow(start: XY, end: XY) -> str:
+def _head(tip: XY, along: XY, letter: float) -> str:
+    """The filled head of an arrow."""
+    back, side = letter * 0.9, letter * 0.32
+    base = tip[0] - along[0] * back, tip[1] - along[1] * back
+    left = base[0] - along[1] * side, base[1] + along[0] * side
+    right = base[0] + along[1] * side, base[1] - along[0] * side
+    return f"M{_point(tip)} L{_point(left)} L{_point(right)} Z"
+
+
+def _quarters(radius: float) -> str:
+    """Two opposite quarters of the zero's circle: filled they are what drawings mark a datum with."""
+    size = plain(radius)
+    first = f"M0 0 L{_point((radius, 0))} A{size} {size} 0 0 0 {_point((0, radius))} Z"
+    return f"{first} M0 0 L{_point((-radius, 0))} A{size} {size} 0 0 0 {_point((0, -radius))} Z"
+
+
+def _measure(start: XY, end: XY, letter: float) -> str:
+    """A dimension line with a short stroke across each end; its figure stands on it."""
     length = math.dist(start, end)
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-    back, side = length * 0.16, length * 0.05
-    left = (end[0] - back * ux - side * uy, end[1] - back * uy + side * ux)
-    right = (end[0] - back * ux + side * uy, end[1] - back * uy - side * ux)
-    return f"M{_point(start)} L{_point(end)} M{_point(left)} L{_point(end)} L{_point(right)}"
+    tick = letter * 0.4
+    ends = (
+        f"M{_point((x + uy * tick, y - ux * tick))} L{_point((x - uy * tick, y + ux * tick))}" for x, y in (start, end)
+    )
+    return " ".join([f"M{_point(start)} L{_point(end)}", *ends])

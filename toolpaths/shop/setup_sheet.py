@@ -13,13 +13,20 @@ from itertools import groupby
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Layout, Panel, Rectangle
 from toolpaths.motion import Drill, Operation, Rapid, Setup
-from toolpaths.shop.box_sheet import BoxSheet, bed_words, box_sheet
+from toolpaths.shop.accuracy import Demand, accuracy_table, demands
+from toolpaths.shop.box_sheet import bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
+from toolpaths.shop.checklist import after, before
 from toolpaths.shop.picture import OrderPicture, Picture, draw, draw_order
+from toolpaths.shop.reach import stick_out
 from toolpaths.shop.tab_marks import tab_marks
+from toolpaths.shop.touching import TouchRow, finder_for, touches
 from toolpaths.shop.words import WORK, Figures, by_tag, describe, measured_from, span, t_number, tag_list
+from toolpaths.shop.zeroing import Step, Words, steps
+from toolpaths.tables.load import gauges, nearest_gauge
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.units import INCH, duration, plain
+from toolpaths.tolerance import SAME_GAUGE
+from toolpaths.units import INCH, duration, plain, said
 
 CLEAR_OF_SHEET = 4.0
 """mm; a rapid that ends lower than this has come down to cut: the clear height is 5 mm or more."""
@@ -61,6 +68,9 @@ class CutterRow:
     plunge: str
     per_pass: str
     depth: str
+    reach: str
+    why: tuple[str, ...]
+    """Why it runs so: the reasons for speed, feed and depth per pass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,15 +102,29 @@ class ReasonRow:
 
 
 @dataclass(frozen=True, slots=True)
+class OverviewRow:
+    """A setup in a line: what it takes."""
+
+    panel: str
+    number: int
+    program: str
+    cutters: str
+    changes: int
+    time: str
+
+
+@dataclass(frozen=True, slots=True)
 class SetupView:
     """Everything that the sheet says of one setup."""
 
+    overview: OverviewRow
     panel: str
     number: int
     program: str
     time: str
     air_pass: str
     sheet: str
+    gauge: str
     facing: str
     spoilboard: str
     outline: str
@@ -109,8 +133,15 @@ class SetupView:
     length: str
     clear_height: str
     spin_up: str
-    box: BoxSheet | None
+    zeroing: tuple[Step, ...]
+    finder: str
+    touches: tuple[TouchRow, ...]
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+    demands: tuple[Demand, ...]
     clamps: tuple[ClampRow, ...]
+    unclamped: str
+    """How the piece is held where the job names no clamps."""
     cutters: tuple[CutterRow, ...]
     steps: tuple[StepRow, ...]
     reasons: tuple[ReasonRow, ...]
@@ -135,25 +166,38 @@ def write(
     used = dict.fromkeys(panels[one.setup.panel].material for one in setups)
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     text = (resources.files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
+    shown = [
+        view(one, panels[one.setup.panel], machine, cutters, materials[panels[one.setup.panel].material], figures)
+        for one in setups
+    ]
     page = environment.from_string(text).render(
         layout=layout,
         machine=machine,
         figures=figures,
-        setups=[view(one, panels[one.setup.panel], machine, cutters, figures) for one in setups],
+        setups=shown,
+        total=duration(sum(one.seconds for one in setups)),
+        changes=sum(one.overview.changes for one in shown),
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
-        accuracy=figures.told(accuracy(machine)),
+        accuracy=accuracy_table(machine, figures),
+        program_error=figures.told("0.01 mm"),
         page_size="A4" if layout.units == "mm" else "letter",
+        running_title=css_string(f"{layout.title}, {_size_words(layout)}{machine.name}"),
     )
     return page if page.endswith("\n") else page + "\n"
 
 
-def accuracy(machine: Machine) -> str:
-    """What to expect of the piece, which is not what the program promises (common practice)."""
-    program = "The programs are proved to 0.01 mm; the machine adds its own error."
-    if machine.stiffness >= 1:
-        return f"{program} Expect about 0.05 mm of a tight bench mill, more where gibs or screws are worn."
-    return f"{program} Expect 0.1 to 0.2 mm of a small router. Measure the first hole before you go on."
+def _size_words(layout: Layout) -> str:
+    return f"size {layout.size}, " if layout.size is not None else ""
+
+
+def css_string(text: str) -> str:
+    """A text of the job as the inside of a string in a style sheet: what is no letter or figure goes by its code.
+
+    >>> css_string("Amp"), css_string('"<')
+    ('Amp', '\\000022\\00003c')
+    """
+    return "".join(sign if sign.isascii() and sign.isalnum() else f"\\{ord(sign):06x}" for sign in text)
 
 
 def view(
@@ -161,35 +205,59 @@ def view(
     panel: Panel,
     machine: Machine,
     cutters: Mapping[int, Cutter],
+    material: Material,
     figures: Figures,
 ) -> SetupView:
     """One setup in words and figures."""
     setup, programs = files.setup, files.programs
-    x, y = panel.to_program(setup.touch_off)
-    unit = f" {figures.program}" if figures.mixed else ""
+    unit = figures.at_machine
+    box = box_sheet(panel, setup.operations, figures)
+    bed = bed_words(panel, figures) or _spoilboard(setup, machine, figures)
+    words = Words(_zero(panel, figures), _facing(setup, panel.folded is not None), bed)
+    finder = finder_for(panel, figures)
     return SetupView(
+        overview=_overview(files, machine),
         panel=panel.name,
         number=setup.number,
         program=", then ".join(programs),
         time=duration(files.seconds),
         air_pass=files.air_pass,
         sheet=_sheet(panel, setup, figures),
-        facing=_facing(setup, panel.folded is not None),
-        spoilboard=bed_words(panel, figures) or _spoilboard(setup, machine, figures),
+        gauge=_gauge(panel, material, figures),
+        facing=words.facing,
+        spoilboard=words.bed,
         outline=_outline(panel, figures),
-        zero=_zero(panel, figures),
-        touch_off=f"X{figures.axis(x)} Y{figures.axis(y)}{unit}",
+        zero=words.zero,
+        touch_off=_touch_off(panel, setup, figures),
         length=_length(machine),
         clear_height=f"Z{figures.axis(setup.clear_height)}{unit}",
         spin_up=_speed(machine),
-        box=box_sheet(panel, setup.operations, figures),
+        zeroing=steps(panel, setup, machine, cutters, figures, words, box, programs, files.air_pass),
+        finder=said(finder, figures.program),
+        touches=touches(panel, finder, figures),
+        before=before(panel, setup, machine, cutters, material, figures, programs, files.air_pass),
+        after=after(panel, setup, machine, figures),
+        demands=demands(panel, setup, machine, figures),
         clamps=tuple(_clamps(panel, figures)),
-        cutters=tuple(_cutters(setup.operations, machine, cutters, figures)),
+        unclamped="hold the box down where it lies on its bed" if panel.folded else (
+            "hold the sheet by screws in waste, tape or vacuum, flat all over"
+        ),
+        cutters=tuple(_cutters(panel, setup.operations, machine, cutters, figures)),
         steps=tuple(_steps(files, machine, figures)),
         reasons=tuple(_reasons(setup.operations, figures)),
-        picture=draw(panel, setup.touch_off, tab_marks(panel, setup)),
+        picture=draw(panel, setup.touch_off, tab_marks(panel, setup), figures.set_off),
         order=_order(panel, setup.operations),
     )
+
+
+def _overview(files: SetupFiles, machine: Machine) -> OverviewRow:
+    setup = files.setup
+    runs = [number for number, _ in groupby(step.cutter for step in setup.operations)]
+    numbers = ", ".join(f"T{t_number(machine, number)}" for number in dict.fromkeys(runs))
+    return OverviewRow(
+        setup.panel, setup.number, ", then ".join(files.programs), numbers, max(len(runs) - 1, 0),
+        duration(files.seconds),
+    )  # fmt: skip
 
 
 # sentences -----------------------------------------------------------------------------------------------------------
@@ -198,13 +266,48 @@ def view(
 def _sheet(panel: Panel, setup: Setup, figures: Figures) -> str:
     x0, y0, x1, y1 = setup.stock
     across, up = x1 - x0, y1 - y0
-    size = f"{figures.bare(across)} × {figures.bare(up)} {figures.job}"
-    thickness = panel.thickness_text
-    if figures.job == "in":
-        size += f" ({plain(across)} × {plain(up)} mm)"
-        metric = f"{plain(setup.thickness)} mm"
-        thickness = f"{thickness[:-1]}; {metric})" if thickness.endswith(")") else f"{thickness} ({metric})"
-    return f"{panel.material}, {size}, {thickness} thick"
+    if figures.job == "mm":
+        return f"{panel.material}, {plain(across)} × {plain(up)} mm, {panel.thickness_text} thick"
+    wide, high = (figures.set_off(side) for side in (across, up))
+    if " mm" not in wide + high:
+        wide = wide.removesuffix(" in")
+    size = f"{wide} × {high} ({plain(across)} × {plain(up)} mm)"
+    return f"{panel.material}, {size}, {_with_mm(panel.thickness_text, f'{plain(setup.thickness)} mm')} thick"
+
+
+def _with_mm(thickness: str, metric: str) -> str:
+    """A thickness in inches with its mm beside it: behind the measured one where there are two.
+
+    >>> _with_mm("18 ga (0.0478 in)", "1.214 mm"), _with_mm("0.061 in measured, nominal 1/16 in", "1.549 mm")
+    ('18 ga (0.0478 in; 1.214 mm)', '0.061 in (1.549 mm) measured, nominal 1/16 in')
+    """
+    if " measured" in thickness:
+        return thickness.replace(" measured", f" ({metric}) measured", 1)
+    return f"{thickness[:-1]}; {metric})" if thickness.endswith(")") else f"{thickness} ({metric})"
+
+
+def _gauge(panel: Panel, material: Material, figures: Figures) -> str:
+    """What the gauge beside the thickness means; empty for a sheet that is not sold by gauge."""
+    found, system = nearest_gauge(panel.thickness, material), gauges(material)
+    if found is None or system is None:
+        return ""
+    number, own = found
+    apart = panel.thickness - own
+    told = f"{number} ga of the {system.system} is {figures.measured(own)}"
+    if abs(apart) <= SAME_GAUGE:
+        return f"{told}: that is this sheet."
+    more = "thicker" if apart > 0 else "thinner"
+    return f"{told}; this sheet is {figures.size(round(abs(apart), 3))} {more}. Measure yours."
+
+
+def _touch_off(panel: Panel, setup: Setup, figures: Figures) -> str:
+    """The touch-off point as the display shows it, and as a rule finds it from the sheet's edges."""
+    x, y = panel.to_program(setup.touch_off)
+    left, low, right, high = panel.area_to_program(panel.stock)
+    across = (x - left, "left") if x - left <= right - x else (right - x, "right")
+    up = (y - low, "lower") if y - low <= high - y else (high - y, "upper")
+    rule = f"{figures.set_off(across[0])} from the {across[1]} and {figures.set_off(up[0])} from the {up[1]} edge"
+    return f"X{figures.axis(x)} Y{figures.axis(y)}{figures.at_machine}, the diamond of the plan: {rule} of the sheet"
 
 
 def _facing(setup: Setup, folded: bool) -> str:
@@ -217,13 +320,13 @@ def _facing(setup: Setup, folded: bool) -> str:
 
 def _spoilboard(setup: Setup, machine: Machine, figures: Figures) -> str:
     below = max((-step.depth - setup.thickness for step in setup.operations), default=0.0)
-    board = f"A flat, clean spoilboard of {figures.size(machine.spoilboard)} under the whole sheet"
+    board = f"A flat, clean spoilboard of {figures.set_off(machine.spoilboard)} under the whole sheet"
     return f"{board}; the deepest cut goes {figures.size(round(below, 2))} into it." if below > 0 else f"{board}."
 
 
 def _outline(panel: Panel, figures: Figures) -> str:
     if panel.cut_outline:
-        margin = figures.size(round(panel.margin, 2))
+        margin = figures.set_off(round(panel.margin, 4))
         return (
             f"The outline is machined too, last of all, out of a sheet that reaches {margin} beyond the "
             "finished panel on every side. Clamps stand wholly in that margin or wholly on the panel, never across "
@@ -276,8 +379,11 @@ def _zero(panel: Panel, figures: Figures) -> str:
     left, low, _, _ = panel.area_to_program(panel.stock)
     if abs(left) < 1e-6 and abs(low) < 1e-6:
         return f"{place}, as it lies on the machine: the lower left corner of the sheet itself."
-    margin = f"{figures.size(-left)} from the left and {figures.size(-low)} from the lower edge of the sheet"
-    return f"{place}, as it lies on the machine: {margin}."
+    sides = [
+        f"on the {name} edge" if abs(inward) < 1e-6 else f"{figures.set_off(inward)} from the {name} edge"
+        for name, inward in (("left", -left), ("lower", -low))
+    ]
+    return f"{place}, as it lies on the machine: {' and '.join(sides)} of the sheet."
 
 
 def _length(machine: Machine) -> str:
@@ -306,7 +412,7 @@ def _clamps(panel: Panel, figures: Figures) -> Iterable[ClampRow]:
 
 
 def _cutters(
-    operations: Sequence[Operation], machine: Machine, cutters: Mapping[int, Cutter], figures: Figures
+    panel: Panel, operations: Sequence[Operation], machine: Machine, cutters: Mapping[int, Cutter], figures: Figures
 ) -> Iterable[CutterRow]:
     for number, run in groupby(operations, key=lambda step: step.cutter):
         steps = list(run)
@@ -316,14 +422,34 @@ def _cutters(
             t=t_number(machine, number),
             what=describe(cutter),
             diameter=figures.bare(cutter.diameter),
-            stick_out=figures.bare(cutter.stick_out),
+            stick_out=figures.ruled(cutter.stick_out),
             flute_length=figures.bare(cutter.flute_length),
             rpm=span(step.rpm for step in steps),
             feed=figures.feeds(step.feed for step in steps),
             plunge=figures.feeds(step.plunge for step in steps),
             per_pass=_passes(passes, figures) if passes else "in one",
             depth=figures.axis(-min(step.depth for step in steps), 2),
+            reach=_reach(panel, steps, cutter, machine, figures),
+            why=tuple(dict.fromkeys(figures.told(reason) for step in steps for reason in step.figures)),
         )
+
+
+def _reach(
+    panel: Panel, steps: Sequence[Operation], cutter: Cutter, machine: Machine, figures: Figures
+) -> str:
+    """How much of the stick-out its work needs, and why; and whether its flutes reach."""
+    needed = stick_out(panel, steps, cutter, machine)
+    deepest = max(-step.depth for step in steps)
+    why = (
+        f"since the collet nut passes over {needed.beside} at {tag_list(sorted(needed.tags, key=by_tag))}"
+        if needed.beside
+        else "its deepest cut, and air under the collet nut"
+    )
+    return (
+        f"Stick-out: as the table, with which it is proved; needed is {figures.set_off(round(needed.least, 2))}, "
+        f"{why}. "
+        f"Flutes: {figures.size(cutter.flute_length)} for a cut of {figures.size(round(deepest, 2))}."
+    )
 
 
 def _passes(depths: Iterable[float], figures: Figures) -> str:
@@ -391,10 +517,13 @@ def _steps(files: SetupFiles, machine: Machine, figures: Figures) -> Iterable[St
 
 
 def _reasons(operations: Sequence[Operation], figures: Figures) -> Iterable[ReasonRow]:
-    """Each reason once: first by reason, then those together that hold for the same tags."""
+    """Each reason for a method once: first by reason, then those together that hold for the same tags.
+
+    Those for speed, feed and pass stand with the cutters.
+    """
     tags: dict[str, list[str]] = {}
     for step in operations:
-        for reason in step.reasons:
+        for reason in (one for one in step.reasons if one not in step.figures):
             tags.setdefault(figures.told(reason), []).extend(step.tags)
     reasons: dict[str, list[str]] = {}
     for reason, of in tags.items():

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from toolpaths.layout.panel import Opening
 from toolpaths.motion import OperationKind
 from toolpaths.tables.rows import Cutter, Machine
-from toolpaths.units import INCH, Units, figure, inch_decimal, inches_beside, plain, said_both
+from toolpaths.units import INCH, Units, figure, inches_beside, plain, ruled, said, said_both
 
 WORK: dict[OperationKind, str] = {
     "mark": "mark the centre",
@@ -55,8 +55,38 @@ class Figures:
         return figure(length, self.job)
 
     def ruled(self, length: float) -> str:
-        """A place on the sheet in the job's units, for a column that names them: decimals, so that they line up."""
-        return inch_decimal(length) if self.job == "in" else plain(length)
+        """What is set off with a rule in the job's units, for a column that names them: fractions as on the rule."""
+        return ruled(length, self.job)
+
+    def set_off(self, length: float) -> str:
+        """What is set off with a rule, with its unit.
+
+        >>> Figures("mm", "mm").set_off(15), Figures("in", "mm").set_off(38.1), Figures("in", "in").set_off(15)
+        ('15 mm', '1 1/2 in', '19/32 in - 0.08 mm')
+        """
+        fraction, *missing = _parted(self.ruled(length))
+        return " ".join((fraction, self.job, *missing))
+
+    def dial(self, length: float, decimals: int = 3) -> str:
+        """What the machine's display or an indicator on it shows, with its unit: that of the programs."""
+        return f"{self.axis(length, decimals)} {self.program}"
+
+    def about(self, length: float) -> str:
+        """A length in the programs' units that need not be exact: tenths of a mm, hundredths of an inch."""
+        return f"{plain(length / INCH, 2)} in" if self.program == "in" else f"{plain(length, 1)} mm"
+
+    def measured(self, length: float) -> str:
+        """What a caliper or micrometer reads: in inches to the ten-thousandth where it must be, with the mm beside.
+
+        >>> Figures("in", "mm").measured(1.21412), Figures("mm", "mm").measured(1.21412)
+        ('0.0478 in (1.214 mm)', '1.214 mm')
+        """
+        return said(length, self.job) if self.job == "mm" else f"{said(length, self.job)} ({plain(length)} mm)"
+
+    @property
+    def at_machine(self) -> str:
+        """The programs' unit behind a place on an axis, where the sheet has others too."""
+        return f" {self.program}" if self.mixed else ""
 
     def axis(self, length: float, decimals: int = 3) -> str:
         """What the machine's display shows, without its unit."""
@@ -67,6 +97,15 @@ class Figures:
         if self.program == "in":
             return span((value / INCH for value in values), 1)
         return span(values)
+
+
+def _parted(text: str) -> list[str]:
+    """A fraction, and the mm that are missing behind it.
+
+    >>> _parted("1 1/2"), _parted("19/32 - 0.08 mm")
+    (['1 1/2'], ['19/32', '- 0.08 mm'])
+    """
+    return re.split(r" (?=[+-] )", text)
 
 
 def span(values: Iterable[float], decimals: int = 0) -> str:

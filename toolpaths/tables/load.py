@@ -19,6 +19,7 @@ from toolpaths.errors import BadInput, Problem, UnknownName
 from toolpaths.tables import files, toml_file
 from toolpaths.tables.lengths import with_unit
 from toolpaths.tables.rows import Cutter, Dialect, Machine, Material, Rate, TabRule
+from toolpaths.tolerance import SAME_GAUGE
 from toolpaths.units import INCH
 
 _Model = TypeVar("_Model", bound=BaseModel)
@@ -394,3 +395,35 @@ def gauge(number: int, material: Material) -> float:
     if number not in known:
         raise UnknownName(f"no gauge {number} of {material.name}; there are {min(known)} to {max(known)}")
     return known[number]
+
+
+def nearest_gauge(thickness: float, material: Material) -> tuple[int, float] | None:
+    """The gauge of this material that a sheet of ``thickness`` mm is nearest to, and that gauge's own mm.
+
+    None where the material is not sold by gauge, or the sheet lies beyond its table by more than half a step.
+    """
+    sold_by = gauges(material)
+    if sold_by is None:
+        return None
+    by_size = sorted((own, number) for number, own in sold_by.thicknesses.items())
+    own, number = min(by_size, key=lambda row: abs(row[0] - thickness))
+    place = by_size.index((own, number))
+    beside = [by_size[other][0] for other in (place - 1, place + 1) if 0 <= other < len(by_size)]
+    step = max(abs(other - own) for other in beside)
+    return (number, own) if abs(own - thickness) <= step / 2 else None
+
+
+def gauge_beside(thickness: float, material: Material) -> str:
+    """The gauge that stands beside a thickness in mm: ``18 ga`` where it is that to SAME_GAUGE, else ``near 18 ga``.
+
+    Empty where there is none.
+
+    >>> steel, board = materials()["mild steel"], materials()["plywood"]
+    >>> gauge_beside(1.2141, steel), gauge_beside(1.2, steel), gauge_beside(6, steel), gauge_beside(12, board)
+    ('18 ga', 'near 18 ga', '', '')
+    """
+    found = nearest_gauge(thickness, material)
+    if found is None:
+        return ""
+    number, own = found
+    return f"{number} ga" if abs(own - thickness) <= SAME_GAUGE else f"near {number} ga"
