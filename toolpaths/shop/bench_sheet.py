@@ -1,0 +1,113 @@
+"""The drilling schedule on the setup sheet: the bits in their order, and every opening with a place to tick."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from toolpaths.layout.panel import Layout, Opening, Panel
+from toolpaths.layout.sizes import turn_words
+from toolpaths.shop.bench import HandWork, bit_words, made_words, speed_words, step_words
+from toolpaths.shop.schedule import edges, to_try, trade_name
+from toolpaths.shop.words import Figures, measured_from, tag_list
+
+
+@dataclass(frozen=True, slots=True)
+class RoundRow:
+    """A bit, fitted once."""
+
+    number: int
+    bit: str
+    speed: str
+    makes: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoleRow:
+    """An opening, or all of a ring or grid, whose first has its place here. Lengths as the job's rule shows them."""
+
+    tags: str
+    label: str
+    size: str
+    trade_name: str
+    x: str
+    y: str
+    edges: str
+    steps: str
+    punch: str
+    left: str
+    remark: str
+    numbers: str
+    to_try: str
+
+
+@dataclass(frozen=True, slots=True)
+class PanelRows:
+    """A panel's openings, and where its x and y are measured from."""
+
+    panel: str
+    sheet: str
+    measured_from: str
+    rows: tuple[HoleRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BenchSheet:
+    """Everything that the sheet says of the work by hand."""
+
+    rounds: tuple[RoundRow, ...]
+    panels: tuple[PanelRows, ...]
+
+
+def bench_sheet(layout: Layout, hand: HandWork, figures: Figures) -> BenchSheet:
+    """The schedule of all panels that have openings, in the job's order."""
+    several = len(layout.panels) > 1
+    rounds = tuple(
+        RoundRow(
+            one.number,
+            bit_words(one.step, layout.units),
+            speed_words(one.step),
+            "every place that is named below" if one.step.doing == "mark" else made_words(one, layout.units, several),
+        )
+        for one in hand.rounds
+    )
+    panels = tuple(
+        PanelRows(
+            panel.name,
+            f"{panel.thickness_text} {panel.material}",
+            figures.told(measured_from(panel.outline.bounds)),
+            tuple(_rows(panel, hand, figures)),
+        )
+        for panel in layout.panels
+        if panel.openings
+    )
+    return BenchSheet(rounds, panels)
+
+
+def _rows(panel: Panel, hand: HandWork, figures: Figures) -> Iterator[HoleRow]:
+    """Holes of one ring or grid are one row: there may be thousands, and each has its own row in the CSV."""
+    for _, run in groupby(panel.openings, key=lambda one: (one.feature, one.size_text, one.finish, one.component)):
+        yield _row(panel, list(run), hand, figures)
+
+
+def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures) -> HoleRow:
+    first = run[0]
+    bench = hand.of(panel.name, first.tag)
+    (side, far), (level, high) = edges(panel, first.centre)
+    off_centre = len(bench.punched) > 1 or bench.punched not in ((), (first.centre,))
+    return HoleRow(
+        tags=tag_list(one.tag for one in run),
+        label=first.label,
+        size=f"{first.size_text}{turn_words(first)}",
+        trade_name=trade_name(first, figures.job),
+        x=figures.ruled(first.centre[0]),
+        y=figures.ruled(first.centre[1]),
+        edges=f"{figures.ruled(far)} {side}, {figures.ruled(high)} {level}",
+        steps="; ".join(step_words(step, figures.job) for step in bench.steps),
+        punch="; ".join(f"{figures.ruled(x)} {figures.ruled(y)}" for x, y in bench.punched) if off_centre else "",
+        left=figures.ruled(bench.left) if bench.left else "",
+        remark=figures.told(hand.remark(panel.name, bench)),
+        numbers=", ".join(map(str, hand.numbers(bench))),
+        to_try=to_try(panel, first),
+    )
