@@ -571,6 +571,6 @@ def _papers(
     table = schedule.write(layout, setups, job.cutters, hand)
     papers = [OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"})]
     if job.machine.cuts:
-        sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings)
+        sheet = setup_sheet.write(layout, named, job.machine, job.cutters, job.materials, findings, hand)
         papers.insert(0, OutputFile("setup_sheet.html", sheet.encode("utf-8"), {"kind": "setup sheet"}))
     return papers

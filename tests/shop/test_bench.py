@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,7 +19,9 @@ from toolpaths.job.load import read_job
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Countersink, Layout, Thread
 from toolpaths.shop.bench import HandWork, bench_work, farthest, inside_of, order_lines, step_words
+from toolpaths.shop.bench_sheet import bench_sheet
 from toolpaths.shop.schedule import edges, trade_name, write
+from toolpaths.shop.words import Figures
 from toolpaths.tables.hand_tools import DrillPress, HandTool, HandTools, hand_tools
 from toolpaths.tables.load import materials
 
@@ -301,3 +304,22 @@ def test_a_hole_beyond_the_press_is_told():
     hand = HandWork([face], materials(), SMALL, 3.0)
     assert "hand drill" in hand.remark("rear", hand.of("rear", "A1"))
     assert hand.remark("rear", hand.of("rear", "A2")) == ""
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+def test_the_sheet_has_a_row_for_every_opening(sample):
+    """Every opening stands on the setup sheet, by itself or with its ring or grid, with its steps' numbers."""
+    job = read_job(sample)
+    layout, hand = _hand(job)
+    shown = bench_sheet(layout, hand, Figures(job.units, "mm"))
+    for face, told in zip([one for one in layout.panels if one.openings], shown.panels, strict=True):
+        assert told.panel == face.name
+        covered = 0
+        for row in told.rows:
+            first = re.split(r" to |, ", row.tags)[0]
+            assert row.numbers == ", ".join(map(str, hand.numbers(hand.of(face.name, first))))
+            alone = [cut for cut in face.openings if cut.tag == first]
+            together = [cut for cut in face.openings if cut.feature == alone[0].feature and cut.kind == alone[0].kind]
+            covered += len(together) if "the others are in" in row.remark else 1
+        assert covered == len(face.openings)
+    assert [row.number for row in shown.rounds] == [one.number for one in hand.rounds]

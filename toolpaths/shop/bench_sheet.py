@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Final
 
 from toolpaths.layout.panel import Layout, Opening, Panel
 from toolpaths.layout.sizes import turn_words
 from toolpaths.shop.bench import HandWork, bit_words, made_words, speed_words, step_words
 from toolpaths.shop.schedule import edges, to_try, trade_name
 from toolpaths.shop.words import Figures, measured_from, tag_list
+from toolpaths.units import plain
+
+MOST_ROWS: Final = 8
+"""Of one ring or grid; a paper of a thousand rows nobody reads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +30,9 @@ class RoundRow:
 
 @dataclass(frozen=True, slots=True)
 class HoleRow:
-    """An opening, or all of a ring or grid, whose first has its place here. Lengths as the job's rule shows them."""
+    """An opening, or all of a large ring or grid, whose first has its place here; lengths as the job's rule has them."""
 
     tags: str
-    label: str
     size: str
     trade_name: str
     x: str
@@ -86,9 +90,13 @@ def bench_sheet(layout: Layout, hand: HandWork, figures: Figures) -> BenchSheet:
 
 
 def _rows(panel: Panel, hand: HandWork, figures: Figures) -> Iterator[HoleRow]:
-    """Holes of one ring or grid are one row: there may be thousands, and each has its own row in the CSV."""
-    for _, run in groupby(panel.openings, key=lambda one: (one.feature, one.size_text, one.finish, one.component)):
-        yield _row(panel, list(run), hand, figures)
+    """Each opening; but the many holes of one ring or grid are one row, and each has its own in the CSV."""
+    for _, run in groupby(panel.openings, key=lambda one: (one.feature, one.kind, one.size_text, one.component)):
+        alike = list(run)
+        if len(alike) > MOST_ROWS and alike[0].kind in ("ring", "grid"):
+            yield _row(panel, alike, hand, figures)
+        else:
+            yield from (_row(panel, [one], hand, figures) for one in alike)
 
 
 def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures) -> HoleRow:
@@ -96,18 +104,20 @@ def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures)
     bench = hand.of(panel.name, first.tag)
     (side, far), (level, high) = edges(panel, first.centre)
     off_centre = len(bench.punched) > 1 or bench.punched not in ((), (first.centre,))
+    name = trade_name(first, figures.job)
+    others = f"place of {first.tag}; the others are in drill_schedule.csv" if len(run) > 1 else ""
+    remark = "; ".join(text for text in (figures.told(hand.remark(panel.name, bench)), others) if text)
     return HoleRow(
         tags=tag_list(one.tag for one in run),
-        label=first.label,
         size=f"{first.size_text}{turn_words(first)}",
-        trade_name=trade_name(first, figures.job),
+        trade_name="" if name and name in first.size_text else name,
         x=figures.ruled(first.centre[0]),
         y=figures.ruled(first.centre[1]),
         edges=f"{figures.ruled(far)} {side}, {figures.ruled(high)} {level}",
         steps="; ".join(step_words(step, figures.job) for step in bench.steps),
         punch="; ".join(f"{figures.ruled(x)} {figures.ruled(y)}" for x, y in bench.punched) if off_centre else "",
-        left=figures.ruled(bench.left) if bench.left else "",
-        remark=figures.told(hand.remark(panel.name, bench)),
+        left=plain(bench.left, 2) if bench.left else "",
+        remark=remark,
         numbers=", ".join(map(str, hand.numbers(bench))),
         to_try=to_try(panel, first),
     )

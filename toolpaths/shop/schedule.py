@@ -117,7 +117,7 @@ def edges(panel: Panel, at: XY) -> tuple[tuple[str, float], tuple[str, float]]:
 def trade_name(opening: Opening, units: Units) -> str:
     """What the trade calls a round hole's size: its drill, its fraction of an inch, or the screw that it clears.
 
-    Of two screws a shop in mm is told the metric one.
+    A shop in mm is told metric screws, one in inches the others.
     """
     if opening.thread is not None:
         return f"tapping {opening.thread.name}"
@@ -127,9 +127,8 @@ def trade_name(opening: Opening, units: Units) -> str:
     screws = [
         f"{hole.screw} clearance, {hole.fit}"
         for hole in clearance_holes()
-        if abs(hole.diameter - opening.diameter) < 1e-6
+        if abs(hole.diameter - opening.diameter) < 1e-6 and hole.screw.startswith("M") == (units == "mm")
     ]
-    screws.sort(key=lambda name: name.startswith("M") != (units == "mm"))
     return "; ".join([*([drill] if drill else []), *screws[:1]])
 
 

@@ -14,6 +14,8 @@ from toolpaths.finding import Finding
 from toolpaths.layout.panel import Layout, Panel, Rectangle
 from toolpaths.motion import Drill, Operation, Rapid, Setup
 from toolpaths.shop.accuracy import Demand, accuracy_table, demands
+from toolpaths.shop.bench import HandWork
+from toolpaths.shop.bench_sheet import bench_sheet
 from toolpaths.shop.box_sheet import bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.checklist import after, before
@@ -156,8 +158,9 @@ def write(
     cutters: Mapping[int, Cutter],
     materials: Mapping[str, Material],
     findings: Iterable[Finding],
+    hand: HandWork | None = None,
 ) -> str:
-    """The whole page; findings are those of the job."""
+    """The whole page; findings are those of the job, ``hand`` is its work at the bench."""
     # Only this function needs the template engine: papers are not always asked for.
     from jinja2 import Environment, StrictUndefined
 
@@ -181,6 +184,7 @@ def write(
         cautions=cautions(materials[name] for name in used if name in materials),
         accuracy=accuracy_table(machine, figures),
         program_error=figures.told("0.01 mm"),
+        bench=bench_sheet(layout, hand, figures) if hand else None,
         page_size="A4" if layout.units == "mm" else "letter",
         running_title=css_string(f"{layout.title}, {_size_words(layout)}{machine.name}"),
     )
