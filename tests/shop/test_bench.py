@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.shop.test_papers import opening, panel
@@ -123,6 +123,7 @@ SHAPES = st.builds(
 )  # fmt: skip
 
 
+@settings(deadline=None)
 @given(SHAPES)
 def test_the_largest_circle_inside_a_hole_with_flats_is_that_of_a_general_library(drawn):
     """Shapely's maximum inscribed circle has the same radius, and ours lies inside the shape."""
@@ -137,6 +138,7 @@ def test_the_largest_circle_inside_a_hole_with_flats_is_that_of_a_general_librar
     assert inside(circle(centre, size - 1e-3), shape)
 
 
+@settings(deadline=None)
 @given(SHAPES, st.floats(-5, 5), st.floats(-5, 5))
 def test_what_is_left_to_file_is_the_farthest_point_of_the_wall(drawn, x, y):
     """Hausdorff's distance of a general library from the wall to the middle of the hole says the same."""

@@ -30,7 +30,7 @@ class RoundRow:
 
 @dataclass(frozen=True, slots=True)
 class HoleRow:
-    """An opening, or all of a large ring or grid, whose first has its place here; lengths as the job's rule has them."""
+    """An opening, or all of a large ring or grid, whose first has its place here; lengths as a rule has them."""
 
     tags: str
     size: str
