@@ -237,7 +237,7 @@ def test_every_bit_is_fitted_once_and_every_pilot_comes_first(sample):
             steps = [step for step in hand.of(face.name, cut.tag).steps if step.doing != "none"]
             turns = [where[(face.name, cut.tag), step.size, step.said] for step in steps]
             assert turns == sorted(turns)
-            assert sorted(set(turns)) == hand.numbers(hand.of(face.name, cut.tag))
+            assert sorted(set(turns)) == hand.numbers(face.name, hand.of(face.name, cut.tag))
 
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
@@ -319,9 +319,21 @@ def test_the_sheet_has_a_row_for_every_opening(sample):
         covered = 0
         for row in told.rows:
             first = re.split(r" to |, ", row.tags)[0]
-            assert row.numbers == ", ".join(map(str, hand.numbers(hand.of(face.name, first))))
+            assert row.numbers == ", ".join(map(str, hand.numbers(face.name, hand.of(face.name, first))))
             alone = [cut for cut in face.openings if cut.tag == first]
             together = [cut for cut in face.openings if cut.feature == alone[0].feature and cut.kind == alone[0].kind]
             covered += len(together) if "the others are in" in row.remark else 1
         assert covered == len(face.openings)
     assert [row.number for row in shown.rounds] == [one.number for one in hand.rounds]
+
+
+def test_a_fit_strip_is_made_before_the_rest():
+    """The strip's bits come first, in an order of their own: its parts are tried before the chassis is drilled."""
+    one = opening("A1", 50, 30, shape=circle((50, 30), 3.0), diameter=3.0)
+    chassis, strip = panel((one,)), replace(panel((one,)), name="fit strip mild steel", fit_strip=True)
+    hand = HandWork([chassis, strip], materials(), SMALL, 3.0)
+    assert [made.openings for found in hand.rounds for made in found.made] == [
+        ((name, "A1"),) for name in ("fit strip mild steel",) * 2 + ("rear",) * 2
+    ]
+    assert hand.numbers("rear", hand.of("rear", "A1")) == [3, 4]
+    assert hand.numbers(strip.name, hand.of(strip.name, "A1")) == [1, 2]

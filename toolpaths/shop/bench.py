@@ -124,6 +124,7 @@ class Round:
 class HandWork:
     """How all panels of a job are made at the bench, and the order of the bits over all of them.
 
+    Fit strips have an order of their own that comes first: the parts are tried in them before the chassis is drilled.
     ``start``: the pilot hole for a router's pin, mm.
     """
 
@@ -136,8 +137,11 @@ class HandWork:
             for panel in panels
             for bench in bench_work(panel, materials[panel.material], tools, start)
         }
-        self.rounds = rounds((panel, bench) for (panel, _), bench in self.by_tag.items())
-        self.turns = {_turn(one.step): one.number for one in self.rounds}
+        self.strips = {panel.name for panel in panels if panel.fit_strip}
+        named = [(panel, bench) for (panel, _), bench in self.by_tag.items()]
+        first = rounds(one for one in named if one[0] in self.strips)
+        self.rounds = (*first, *rounds((one for one in named if one[0] not in self.strips), after=len(first)))
+        self.turns = {(one.number <= len(first), _turn(one.step)): one.number for one in self.rounds}
         self.far = {
             key: far for panel in panels for key, far in beyond_reach(panel, self.by_tag, tools.press.reach).items()
         }
@@ -146,9 +150,10 @@ class HandWork:
         """The work of one opening."""
         return self.by_tag[panel, tag]
 
-    def numbers(self, bench: Bench) -> list[int]:
+    def numbers(self, panel: str, bench: Bench) -> list[int]:
         """The numbers of the rounds that an opening takes part in, in order."""
-        return sorted({self.turns[_turn(step)] for step in bench.steps if step.doing != "none"})
+        early = panel in self.strips
+        return sorted({self.turns[early, _turn(step)] for step in bench.steps if step.doing != "none"})
 
     def remark(self, panel: str, bench: Bench) -> str:
         """What is to be known of an opening's work beside its steps; lengths are in mm."""
@@ -171,10 +176,11 @@ def saw_hole(tools: HandTools, without: float) -> float:
     return next((tool.sizes[0] for tool in tools.of("saw")), without)
 
 
-def rounds(work: Iterable[tuple[str, Bench]]) -> tuple[Round, ...]:
+def rounds(work: Iterable[tuple[str, Bench]], after: int = 0) -> tuple[Round, ...]:
     """The bits and tools in an order in which each is fitted once: pilots first, small before large.
 
-    ``work``: each opening's panel and work. No order has fewer changes, since every bit in use is fitted at least once.
+    ``work``: each opening's panel and work; the numbers go on from ``after``. No order has fewer
+    changes, since every bit in use is fitted at least once.
     """
     order: dict[tuple[object, ...], list[tuple[tuple[str, str], Step]]] = {}
     for panel, bench in work:
@@ -182,7 +188,7 @@ def rounds(work: Iterable[tuple[str, Bench]]) -> tuple[Round, ...]:
             if step.doing != "none":
                 order.setdefault(_turn(step), []).append(((panel, bench.tag), step))
     found = []
-    for number, turn in enumerate(sorted(order), 1):
+    for number, turn in enumerate(sorted(order), after + 1):
         made: dict[tuple[float, str], dict[tuple[str, str], None]] = {}
         for opening, step in order[turn]:
             made.setdefault((step.size, step.said), {}).setdefault(opening)

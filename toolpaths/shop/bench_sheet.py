@@ -118,6 +118,6 @@ def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures)
         punch="; ".join(f"{figures.ruled(x)} {figures.ruled(y)}" for x, y in bench.punched) if off_centre else "",
         left=plain(bench.left, 2) if bench.left else "",
         remark=remark,
-        numbers=", ".join(map(str, hand.numbers(bench))),
+        numbers=", ".join(map(str, hand.numbers(panel.name, bench))),
         to_try=to_try(panel, first),
     )

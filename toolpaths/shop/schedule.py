@@ -100,7 +100,7 @@ def _at_the_bench(
         bench.backing,
         plain(bench.left, 2) if bench.steps and bench.steps[0].doing != "none" else "",
         harmless(inches_beside(hand.remark(panel.name, bench), units)),
-        ", ".join(map(str, hand.numbers(bench))),
+        ", ".join(map(str, hand.numbers(panel.name, bench))),
         harmless(to_try(panel, opening)),
         "",
     ]
