@@ -18,6 +18,7 @@ GROUP = "holewright.postprocessors"
 """The entry-point group: ``name = "module:Class"``."""
 
 BUILT_IN = {
+    "dxf": "postprocessors.dxf:Dxf",
     "gcode": "postprocessors.gcode:GCode",
     "plotter": "postprocessors.plotter:Plotter",
     "template": "postprocessors.template:Template",

@@ -58,6 +58,8 @@ class DrawingPost(Named):
     """Writes drawings for pens, printers and cutting services."""
 
     takes: ClassVar[Literal["drawing"]] = "drawing"
+    flat: ClassVar[bool] = False
+    """Takes the bare geometry by layer (``toolpaths.flat``), as seen from outside, and not the sheet for a pen."""
 
     @abstractmethod
     def write(self, drawing: Drawing) -> str:

@@ -59,7 +59,7 @@ def test_the_starter_job_builds_as_it_stands(starter: Path, run: Run) -> None:
     manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
     paths = {file["path"] for file in manifest["files"]}
     assert paths == {
-        "rear.nc", "rear.dry.nc", "rear.svg", "template.pdf", "setup_sheet.html", "drill_schedule.csv",
+        "rear.nc", "rear.dry.nc", "rear.svg", "rear.dxf", "template.pdf", "setup_sheet.html", "drill_schedule.csv",
         "simulation.html",
     }  # fmt: skip
     assert paths | {"manifest.json"} == set(os.listdir(folder))
@@ -350,8 +350,8 @@ def process(*arguments: str, **changes: Any) -> subprocess.CompletedProcess[str]
 def test_help_loads_nothing_that_it_does_not_need() -> None:
     """``--help`` imports no geometry, schema, template or drawing package, and no room but the command line."""
     heavy = (
-        "shapely", "pydantic", "numpy", "jinja2", "svgwrite", "reportlab", "postprocessors", "importlib.metadata",
-        "json",
+        "shapely", "pydantic", "numpy", "jinja2", "svgwrite", "reportlab", "ezdxf", "postprocessors",
+        "importlib.metadata", "json",
     )  # fmt: skip
     code = (
         "import sys\nfrom toolpaths.cli import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"

@@ -311,7 +311,7 @@ def test_a_pen_plotter_draws_and_cuts_nothing(tmp_path) -> None:
     (tmp_path / "trial.toml").write_text(flat)
     job = read_job(tmp_path / "trial.toml")
     made = pipeline.make(job)
-    assert [file.path for file in made.files] == ["plate.svg", "template.pdf", "drill_schedule.csv"]
+    assert [file.path for file in made.files] == ["plate.svg", "plate.dxf", "template.pdf", "drill_schedule.csv"]
     assert [finding.code for finding in made.findings if finding.severity == "note"] == ["plots-only"]
     with pytest.raises(BadInput, match="no spindle"):
         pipeline.verify_texts(job, "plate", [("plate.nc", "M2")])

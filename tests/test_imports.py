@@ -40,6 +40,10 @@ MAY: dict[str, frozenset[str]] = {
     | {"drafting", "drawing", "lettering", "labelling", "geometry", "hand_route"}
     | {"job.chassis", "layout.box", "layout.panel"},
     "toolpaths.hand_route": frozenset({"geometry"}),
+    "toolpaths.layers": frozenset(),
+    "toolpaths.flat": frozenset(
+        {"drafting", "drawing", "geometry", "job.chassis", "labelling", "layers", "layout", "template", "units"}
+    ),
     "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
@@ -54,7 +58,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
-    | {"stroke", "verify", "tables", "sheets", "template", "hand_route"},
+    | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files", "tables.hand_tools"}),
@@ -76,6 +80,7 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),
     "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.plan.tour", "toolpaths.verify"),
     "click": ("toolpaths.cli",),
+    "ezdxf": ("postprocessors",),
     "svgwrite": ("postprocessors",),
     "reportlab": ("postprocessors",),
     "jinja2": ("toolpaths.shop", "toolpaths.simulation.page"),

@@ -89,7 +89,7 @@ def test_the_installed_command_builds_a_sample_elsewhere(installed: Path, tmp_pa
     manifest = json.loads((tmp_path / "build" / "headphone_amplifier" / "manifest.json").read_text(encoding="utf-8"))
     assert manifest["made_by"] == {"name": "holewright", "version": PROJECT["version"]}
     assert {file["kind"] for file in manifest["files"]} == {
-        "program", "dry run", "plot", "template", "setup sheet", "drill schedule", "simulation",
+        "program", "dry run", "plot", "dxf", "template", "setup sheet", "drill schedule", "simulation",
     }  # fmt: skip
     posts = run(command, "posts", cwd=tmp_path)
-    assert "gcode" in posts and "plotter" in posts and "template" in posts
+    assert "gcode" in posts and "plotter" in posts and "template" in posts and "dxf" in posts

@@ -37,6 +37,8 @@ def test_the_sample_builds_with_every_program_proved(made) -> None:
         "rear.dry.nc",
         "top.svg",
         "rear.svg",
+        "top.dxf",
+        "rear.dxf",
         "template.pdf",
         "setup_sheet.html",
         "drill_schedule.csv",

@@ -245,7 +245,8 @@ _IN_MM: Final = re.compile(r" \([^()]* mm\)")
 """The mm beside the inches of a size: the table has them, a label beside a hole has no room."""
 
 
-def _size(named: Named) -> str:
+def hole_name(named: Named) -> str:
+    """The size of openings that are named together, with their number where there are several."""
     count = len(named.openings)
     return _how_opened(named.first) if count == 1 else f"{count} x {_how_opened(named.first)}"
 
@@ -303,7 +304,7 @@ def _labels(
     for named in named_together(panel.openings, [shape.bounds for shape in shapes]):
         single = len(named.openings) == 1
         shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(named.first) if single else 0.0
-        text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', _size(named))}"
+        text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', hole_name(named))}"
         put(text, named.box, named.owner, -shoulder, single)
         if not single and not named.ring:
             put(named.first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, at_any_price=False)
@@ -457,7 +458,7 @@ def _rows(panel: Panel, named: Named, units: Units) -> list[Row]:
     label = first.label
     if len(named.openings) > 1:
         label = f"{label}; x, y of {first.tag}" if label else f"x, y of {first.tag}"
-    size = f"{_size(named)}{turn_words(first, panel.mirrored)}"
+    size = f"{hole_name(named)}{turn_words(first, panel.mirrored)}"
     rows = [(named.tags, size, *_x_y(panel.to_program(first.centre), units), label)]
     if len(first.corners) > MOST_CORNERS:
         return rows

@@ -39,10 +39,23 @@ class Pen:
 
 
 @dataclass(frozen=True, slots=True)
+class Text:
+    """One line of words for a dialect that has lettering of its own: ``at`` is the left end of its base line.
+
+    ``height`` is that of capitals, mm. Only flat geometry has such lines: pens draw letters as strokes.
+    """
+
+    at: XY
+    height: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens stand in the order of drawing.
 
-    ``notes`` are the lines that every page says of it beside title and panel, where it is laid over several.
+    ``notes`` are the lines that every page says of it beside title and panel, where it is laid over several. Of flat
+    geometry each pen is a layer, a ``Polyline`` of one point a point, and ``texts`` are what is written beside it.
     """
 
     title: str
@@ -50,3 +63,4 @@ class Drawing:
     bounds: tuple[float, float, float, float]
     pens: tuple[Pen, ...]
     notes: tuple[str, ...] = ()
+    texts: tuple[Text, ...] = ()

@@ -19,6 +19,7 @@ from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
+from toolpaths.flat import Heading, draw_flat
 from toolpaths.hand_route import START_HOLE
 from toolpaths.job import Job
 from toolpaths.job.alone import part_alone
@@ -56,7 +57,7 @@ from toolpaths.verify.comments import judge_comments
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 
-STANDARD_POSTS = ("gcode", "plotter", "template")
+STANDARD_POSTS = ("gcode", "plotter", "dxf", "template")
 """What a build writes where no ``--post`` asks for less or for more."""
 
 PART_MARGIN = 10.0
@@ -490,7 +491,10 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
     files = []
     size = _size(job)
     for post in writers:
-        if isinstance(post, DrawingPost):
+        if isinstance(post, DrawingPost) and post.flat:
+            report("drawing the flat geometry", 0, 1)
+            files += _flats(job, planned, post)
+        elif isinstance(post, DrawingPost):
             for done, one in enumerate(planned):
                 panel = one.panel
                 report(f"drawing {panel.name}", done, len(planned))
@@ -506,6 +510,18 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
                     "mirrored": panel.mirrored,
                 }
                 files.append(OutputFile(f"{file_name(panel.name)}{post.suffix}", text.encode("utf-8"), facts))
+    return files
+
+
+def _flats(job: Job, planned: Sequence[Planned], post: DrawingPost) -> list[OutputFile]:
+    """The bare geometry of every panel, in panel coordinates and seen from the outside."""
+    heading = Heading(job.title, job.units, _size(job), job.chassis)
+    files = []
+    for panel in (one.panel for one in planned):
+        text = postprocessors.text_of(post, partial(post.write, draw_flat(panel, heading)), "utf-8")
+        facts: dict[str, object] = {"kind": post.kind, "post": post.name, "panel": panel.name, "units": "mm"}
+        facts |= {"zero": [0.0, 0.0], "mirrored": False, "thickness_mm": round(panel.thickness, 6)}
+        files.append(OutputFile(f"{file_name(panel.name)}{post.suffix}", text.encode("utf-8"), facts))
     return files
 
 

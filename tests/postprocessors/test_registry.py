@@ -18,7 +18,7 @@ class Good(ProgramPost):
 def test_built_in_posts_are_found_without_installation(monkeypatch):
     """The built-in post-processors are known by name even where no entry point is installed."""
     monkeypatch.setattr("importlib.metadata.entry_points", lambda group: [])
-    assert names() == ["gcode", "plotter", "template"]
+    assert names() == ["dxf", "gcode", "plotter", "template"]
     assert isinstance(find("gcode"), ProgramPost)
     assert isinstance(find("plotter"), DrawingPost)
     assert isinstance(find("template"), SheetsPost)
@@ -26,7 +26,7 @@ def test_built_in_posts_are_found_without_installation(monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("asked", "answer"), [("gcod", "did you mean 'gcode'"), ("zzz", "known are gcode, plotter, template")]
+    ("asked", "answer"), [("gcod", "did you mean 'gcode'"), ("zzz", "known are dxf, gcode, plotter, template")]
 )
 def test_unknown_names_are_helped(asked, answer):
     """An unknown name is an error that says the nearest name, or all of them."""
