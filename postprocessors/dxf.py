@@ -55,7 +55,8 @@ class Dxf(DrawingPost):
             _head(document, drawing)
             space = document.modelspace()
             for number, pen in enumerate(drawing.pens):
-                document.layers.add(pen.name, color=COLOURS[number % len(COLOURS)])
+                if pen.name not in document.layers:  # 0 is there from the first, and names differ by more than case
+                    document.layers.add(pen.name, color=COLOURS[number % len(COLOURS)])
                 for mark in pen.marks:
                     _add(space, mark, {"layer": pen.name})
             if drawing.texts:

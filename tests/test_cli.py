@@ -347,6 +347,39 @@ def process(*arguments: str, **changes: Any) -> subprocess.CompletedProcess[str]
     )
 
 
+def test_a_job_begins_with_a_drawing(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """``new --from`` writes the job, what it reads and the schema, tells what was left out, and overwrites nothing."""
+    monkeypatch.chdir(tmp_path)
+    sample = Path(__file__).parents[1] / "sample_jobs" / "rear_plate.dxf"
+    status, out, error = run("new", "plate", "--from", str(sample))
+    assert (status, error) == (0, "") and "1 TEXT on layer 'WORDS' left out" in out
+    assert sorted(os.listdir("plate")) == ["job.schema.json", "plate.toml", "plate_contours.dxf"]
+    assert run("check", "plate/plate.toml")[0] == 0
+    assert run("new", "plate", "--from", str(sample))[0] == 3
+    status, out, _ = run("new", "other", "--from", str(sample), "--layer", "holes", "--json")
+    facts = json.loads(out)
+    assert status == 0 and facts["found"] == {"holes": 10, "contours": 0, "shapes": 0, "marks": 0}
+    assert facts["files"] == ["other.toml", "job.schema.json"]
+
+
+def test_a_bad_drawing_leaves_nothing(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Faults of a drawing are bad input, one line each, and no folder is made; options about a drawing need one."""
+    monkeypatch.chdir(tmp_path)
+    words = "0 SECTION 2 ENTITIES 0 CIRCLE 8 H 10 5 20 5 40 0 0 ENDSEC 0 EOF"
+    (tmp_path / "bad.dxf").write_text(words.replace(" ", "\n") + "\n")
+    for arguments, said in (
+        (["--from", "bad.dxf"], "states no units"),
+        (["--from", "bad.dxf", "--units", "mm"], "layer 'H', CIRCLE"),
+        (["--from", "bad.dxf", "--units", "mm", "--recover"], "nothing that could be cut"),
+        (["--from", "none.dxf"], "no such file"),
+        (["--units", "mm"], "name it with --from"),
+        (["--from", "bad.dxf", "--gap", "5"], "--gap"),
+    ):
+        status, out, error = run("new", "made", *arguments)
+        assert (status, out) == (2, "") and said in error and error.count("\n") == 1, arguments
+    assert os.listdir(tmp_path) == ["bad.dxf"]
+
+
 def test_help_loads_nothing_that_it_does_not_need() -> None:
     """``--help`` imports no geometry, schema, template or drawing package, and no room but the command line."""
     heavy = (

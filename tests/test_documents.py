@@ -12,6 +12,7 @@ import tomllib
 from itertools import pairwise
 from pathlib import Path
 
+import ezdxf
 import pytest
 
 import postprocessors
@@ -129,6 +130,11 @@ def test_the_example_job_is_sound_and_shows_every_key(tmp_path: Path) -> None:
     """README's example job builds in each of its sizes, and every key of the format stands in it."""
     example, components, _, box = blocks(section(README, "The job file"), "toml")
     (tmp_path / "vents.csv").write_text(blocks(section(README, "The job file"), "csv")[0], encoding="utf-8")
+    badge = ezdxf.new("R2000", units=4).modelspace()
+    badge.add_circle((0, 2), 0.75, dxfattribs={"layer": "HOLES"})
+    badge.add_lwpolyline([(-2, -3), (2, -3), (0, 0)], close=True, dxfattribs={"layer": "SHAPES"})
+    assert badge.doc is not None
+    badge.doc.saveas(tmp_path / "badge.dxf")
     (tmp_path / "job.toml").write_text(example, encoding="utf-8")
     for size in (None, "wide"):
         made = pipeline.make(read_job(tmp_path / "job.toml", size=size))

@@ -26,8 +26,12 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.geometry": SHAPES,
     "toolpaths.tables": BASICS | {"tables"},
     "toolpaths.tables.rows": frozenset(),
-    "toolpaths.job": BASICS | {"job", "tables", "geometry"},
-    "toolpaths.layout": BASICS | {"layout", "job", "geometry", "tables"},
+    "toolpaths.drawing_file": BASICS | {"drawing_file", "geometry", "tables.toml_file"},
+    "toolpaths.drawing_file.contents": frozenset(
+        {"errors", "geometry.contour", "geometry.segment", "tolerance", "units"}
+    ),
+    "toolpaths.job": BASICS | {"job", "tables", "geometry", "drawing_file"},
+    "toolpaths.layout": BASICS | {"layout", "job", "geometry", "tables", "drawing_file.contents"},
     "toolpaths.layout.bodies": frozenset({"geometry.segment", "geometry.contour", "job.component"}),
     "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour", "layout.bodies", "tolerance"}),
     "toolpaths.job.chassis": frozenset({"job.schema"}),
@@ -44,6 +48,9 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.flat": frozenset(
         {"drafting", "drawing", "geometry", "job.chassis", "labelling", "layers", "layout", "template", "units"}
     ),
+    "toolpaths.from_drawing": frozenset(
+        {"drawing", "drawing_file.contents", "drawing_file.shapes", "errors", "finding", "geometry", "layers", "units"}
+    ),
     "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
@@ -58,13 +65,14 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
-    | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat"},
+    | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat", "drawing_file", "from_drawing"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files", "tables.hand_tools"}),
     "toolpaths.listing": BASICS | {"tables", "job", "layout.components", "simulation.replay"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
-    "toolpaths.cli": BASICS | {"pipeline", "sizes", "job", "output", "listing", "report", "schemas"},
+    "toolpaths.cli": BASICS
+    | {"pipeline", "sizes", "job", "output", "listing", "report", "schemas", "drawing_file.contents"},
     "toolpaths.__main__": frozenset({"cli"}),
 }
 """What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""
@@ -80,7 +88,7 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),
     "numpy": ("toolpaths.geometry.judge", "toolpaths.layout.touch_off", "toolpaths.plan.tour", "toolpaths.verify"),
     "click": ("toolpaths.cli",),
-    "ezdxf": ("postprocessors",),
+    "ezdxf": ("postprocessors", "toolpaths.drawing_file"),
     "svgwrite": ("postprocessors",),
     "reportlab": ("postprocessors",),
     "jinja2": ("toolpaths.shop", "toolpaths.simulation.page"),

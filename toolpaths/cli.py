@@ -59,12 +59,14 @@ spoken = options(
     click.option("--quiet", is_flag=True, help="Say only what is wrong; what was asked for is printed all the same."),
     click.option("-v", "--verbose", is_flag=True, help="Say more."),
 )
+mending = click.option("--recover", is_flag=True, help="Mend broken drawings that the job reads; each repair is told.")
 job_options = options(
     click.option("--size", metavar="NAME", help="One of the job's sizes; without it, the base."),
     click.option("--set", "settings", multiple=True, metavar="PARAMETER=VALUE", callback=setting, help="Override one."),
     click.option("--panel", "panels", multiple=True, metavar="NAME", help="Only this panel (repeatable)."),
     click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
     click.option("--cutters", metavar="FILE", help="Your own cutter table, over ours row by row."),
+    mending,
 )
 every_size = click.option("--all-sizes", is_flag=True, help="The base and every size of the job: all, or nothing.")
 strips_too = click.option(
@@ -74,6 +76,7 @@ sizes_options = options(
     click.option("--set", "settings", multiple=True, metavar="PARAMETER=VALUE", callback=setting, help="Override one."),
     click.option("--machine", metavar="NAME-or-FILE", help="Another machine than the job's."),
     click.option("--cutters", metavar="FILE", help="Your own cutter table, over ours row by row."),
+    mending,
 )
 
 
@@ -100,36 +103,97 @@ def _version(context: click.Context, given: bool) -> None:
 # commands ------------------------------------------------------------------------------------------------------------
 
 
-@holewright.command(short_help="Write a starter job that builds as it stands.")
+@holewright.command(short_help="Write a starter job that builds as it stands, or one from a drawing.")
 @click.argument("folder")
+@click.option("--from", "drawing", metavar="FILE.dxf", help="Begin the job from this drawing.")
+@click.option("--units", type=click.Choice(["mm", "in"]), help="What a unit of the drawing is, if not what it states.")
+@click.option("--layer", "layers", multiple=True, metavar="NAME", help="Only this layer of the drawing (repeatable).")
+@click.option("--gap", metavar="MM", type=click.FloatRange(0.0, 2.0, min_open=True), help="Join its loose ends so far.")
+@mending
 @spoken
-def new(folder: str, **_: object) -> Answer:
-    """Write a starter job that builds as it stands into FOLDER, and its JSON Schema for editors beside it."""
-    from importlib.resources import files
+def new(
+    folder: str, drawing: str | None, units: str | None, layers: tuple[str, ...], gap: float | None, recover: bool,
+    quiet: bool, verbose: bool, **_: object,
+) -> Answer:  # fmt: skip
+    """Write a job into FOLDER, and its JSON Schema for editors beside it.
+
+    Without --from it is a starter job that builds as it stands. With it, it is the panel that the drawing shows: its
+    outline, round holes as holes, other closed contours as shapes or as contours that the job reads.
+    """
     from pathlib import Path
 
     from toolpaths import schemas
-    from toolpaths.errors import CannotWrite
-    from toolpaths.report import Answer
+    from toolpaths.report import Answer, finding_lines
 
     place = Path(folder)
-    target = place / f"{place.resolve().name or 'job'}.toml"
-    beside = place / "job.schema.json"
-    starter = (files("toolpaths.job") / "starter.toml").read_bytes()
+    name = place.resolve().name or "job"
+    if drawing is None and (units or layers or gap or recover):
+        raise click.UsageError("--units, --layer, --gap and --recover are about a drawing: name it with --from")
+    facts: dict[str, object] = {"folder": str(place)}
+    findings: tuple[Finding, ...] = ()
+    if drawing is None:
+        files = {f"{name}.toml": _starter()}
+    else:
+        files, findings, facts["found"] = _from_drawing(drawing, name, units, layers, gap, recover)
+    beside = "job.schema.json"
+    _write_new(place, files, {beside: schemas.text("job").encode()})
+    target, *others = files
+    wrote = f"wrote {place / target}; for editors, {beside} lies beside it"
+    lines = finding_lines(_shown(list(findings), quiet), verbose)
+    lines += [wrote, *(f"wrote {place / other}, which it reads" for other in others)]
+    lines.append(f"now try: {NAME} {'check' if drawing else 'build'} {_quoted(str(place / target))}")
+    return Answer(DONE, lines, findings, facts=facts | {"files": [*files, beside]})
+
+
+def _starter() -> bytes:
+    from importlib.resources import files
+
+    return (files("toolpaths.job") / "starter.toml").read_bytes()
+
+
+def _from_drawing(
+    drawing: str, name: str, units: str | None, layers: tuple[str, ...], gap: float | None, recover: bool
+) -> tuple[dict[str, bytes], tuple[Finding, ...], dict[str, int]]:
+    """The files of a job that is begun from a drawing, what is to be told of it, and how much of what was found."""
+    from pathlib import Path
+
+    from toolpaths import pipeline
+    from toolpaths.drawing_file.contents import Wanted
+    from toolpaths.job.schema import proper_name
+    from toolpaths.tolerance import JOIN_GAP
+
     try:
+        proper_name(name)
+    except ValueError as error:
+        raise click.UsageError(f"the folder names the panel, and {error}") from error
+    wanted = Wanted(layers, units, gap or JOIN_GAP, recover)  # type: ignore[arg-type]  # click has checked
+    files, made = pipeline.begin(Path(drawing), name, wanted)
+    return files, made.notes, made.counts
+
+
+def _write_new(place: Path, files: dict[str, bytes], others: dict[str, bytes]) -> None:
+    """``files`` into a folder where none of them is yet, and ``others`` unless they are there."""
+    from toolpaths.errors import CannotWrite
+
+    current = place
+    try:
+        there = next((place / name for name in files if (place / name).exists()), None)
         place.mkdir(parents=True, exist_ok=True)
-        with target.open("xb") as stream:
-            stream.write(starter)
-        if not beside.exists():  # it may be the user's own, edited
-            beside.write_bytes(schemas.text("job").encode())
+        if there is not None:
+            raise FileExistsError(there)
+        for name, content in reversed(files.items()):  # the job comes last: whoever sees it sees all that it reads
+            current = place / name
+            with current.open("xb") as stream:
+                stream.write(content)
+        for name, content in others.items():
+            current = place / name
+            if not current.exists():  # it may be the user's own, edited
+                current.write_bytes(content)
     except FileExistsError as error:
-        there = target if target.exists() else place
-        raise CannotWrite(f"{there}: is there already and stays as it is; name another folder") from error
+        at = next((place / name for name in files if (place / name).exists()), place)
+        raise CannotWrite(f"{at}: is there already and stays as it is; name another folder") from error
     except OSError as error:
-        raise CannotWrite(f"{target}: {error.strerror or error}") from error
-    wrote = f"wrote {target}; for editors, {beside.name} lies beside it"
-    lines = [wrote, f"now try: {NAME} build {_quoted(str(target))}"]
-    return Answer(DONE, lines, facts={"folder": str(place), "files": [target.name, beside.name]})
+        raise CannotWrite(f"{current}: {error.strerror or error}") from error
 
 
 @holewright.command(short_help="Findings about the layout; writes nothing.")
@@ -494,8 +558,9 @@ def _read(job: str, choices: dict[str, Any]) -> Job:
 
     table = Path(choices["cutters"]) if choices["cutters"] else None
     return read_job(
-        Path(job), size=choices["size"], settings=choices["settings"], machine=choices["machine"], cutters=table
-    )
+        Path(job), size=choices["size"], settings=choices["settings"], machine=choices["machine"], cutters=table,
+        recover=choices["recover"],
+    )  # fmt: skip
 
 
 def _jobs(job: str, all_sizes: bool, choices: dict[str, Any]) -> list[Job]:

@@ -60,6 +60,11 @@ CODES: dict[str, str] = {
     "measured": "the real piece differs from the design",
     "fit-strip": "what a fit strip holds, and what is too large for it",
     "lettering": "a title or label has letters that the plotter's alphabet writes otherwise",
+    "drawing-left-out": "something of a drawing is no geometry to cut, or lies where it is not read",
+    "drawing-curves": "curves of a drawing are followed by arcs, within the stated tolerance",
+    "drawing-units": "a drawing is read in other units than it states",
+    "drawing-begun": "what was made of a drawing from which a job was begun",
+    "drawing-repaired": "a broken drawing was mended, as --recover asks",
     "crowded-row": "a row's components find no room on its line",
     # about the box
     "bodies-meet": "two components are in each other's room, on one face or round a corner of the box",

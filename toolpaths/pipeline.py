@@ -15,19 +15,24 @@ from pathlib import Path
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost, SheetsPost
 from toolpaths.drafting import draw_panel, unlettered
+from toolpaths.drawing_file.contents import Wanted
+from toolpaths.drawing_file.read import read_drawing
 from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.flat import Heading, draw_flat
+from toolpaths.from_drawing import NOT_CUT, Begun, begun
 from toolpaths.hand_route import START_HOLE
 from toolpaths.job import Job
+from toolpaths.job import Panel as JobPanel
 from toolpaths.job.alone import part_alone
 from toolpaths.layout import box_checks, checks
 from toolpaths.layout.box import assemble
 from toolpaths.layout.box import nearest as nearest_of
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.components import Centre, centres_on, round_components, row_findings
+from toolpaths.layout.drawn import drawing_findings
 from toolpaths.layout.fit_strip import fit_strips, strip_findings
 from toolpaths.layout.panel import Layout, Panel
 from toolpaths.layout.telling import Telling, other
@@ -278,16 +283,40 @@ def part_drawing(name: str, file: Path | None) -> str:
     return postprocessors.text_of(post, lambda: post.write(drawing), "utf-8")
 
 
+def begin(drawing: Path, name: str, wanted: Wanted) -> tuple[dict[str, bytes], Begun]:
+    """The files of the job ``name`` that a drawing makes, by their names; and what was made of it.
+
+    Raises BadInput with every fault of the drawing.
+    """
+    file = drawing.name
+    if not drawing.is_file():
+        raise BadInput([Problem(file, 0, "", "no such file", "check the name and the folder")])
+    contents = read_drawing(drawing, file, replace(wanted, points=True, counted=NOT_CUT))
+    made = begun(contents, name, file, contents.units)
+    files = {f"{name}.toml": made.job.encode("utf-8")}
+    if made.holes:
+        files[f"{name}_holes.csv"] = made.holes.encode("utf-8")
+    if made.contours is not None:
+        post = postprocessors.find("dxf")
+        assert isinstance(post, DrawingPost)
+        text = postprocessors.text_of(post, partial(post.write, made.contours), "utf-8")
+        files[f"{name}_contours{post.suffix}"] = text.encode("utf-8")
+    return files, made
+
+
 def _metals(job: Job) -> frozenset[str]:
     return frozenset(name for name, material in job.materials.items() if material.family == "metal")
 
 
 def _about_rows(job: Job, layout: Layout) -> list[Finding]:
     """Rows without room for their components, on the panels in hand."""
+    return [finding for panel in _shown_panels(job, layout) for finding in row_findings(panel, Telling(job.units))]
+
+
+def _shown_panels(job: Job, layout: Layout) -> list[JobPanel]:
+    """The panels in hand as the job has them."""
     shown = {panel.name for panel in layout.panels}
-    return [
-        finding for panel in job.panels if panel.name in shown for finding in row_findings(panel, Telling(job.units))
-    ]
+    return [panel for panel in job.panels if panel.name in shown]
 
 
 def _about_strips(job: Job, layout: Layout, asked: bool) -> list[Finding]:
@@ -322,6 +351,7 @@ def _planned(
     findings += checks.findings(layout, job.machine, job.cutters, job.materials)
     findings += unlettered(layout)
     findings += _about_rows(job, layout)
+    findings += [one for panel in _shown_panels(job, layout) for one in drawing_findings(panel)]
     findings += _about_the_box(job, layout)
     if not job.machine.cuts:
         said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"

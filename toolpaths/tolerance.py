@@ -78,3 +78,19 @@ SAME_GAUGE: Final = 0.0127
 
 CURVE: Final = 0.0005
 """A curve that stands for an arc on paper leaves it by no more: half a micrometre, far below any printer's dot."""
+
+DRAWN_CURVE: Final = 0.0008
+"""Ellipses and splines of a drawing are followed by arcs that leave them by no more: a twelfth of PIECE, and with what
+is rounded on the way out still within a micrometre."""
+
+JOIN_GAP: Final = 0.01
+"""Loose ends of a drawing that are no further apart are joined unless the job says otherwise: PIECE, which nobody can
+see on the piece."""
+
+SAME_END: Final = 1e-5
+"""Ends of a drawing that are no further apart are one: drawings are written with six decimals or more."""
+
+STRAIGHT_TURN: Final = 2e-5
+STRAIGHT_BOW: Final = 5e-5
+"""An arc that turns by less, in rad, and bows by less, in mm, is taken for a line: its ends meet its neighbours at an
+angle far below that of a corner, and its radius would have more digits than a program has."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from toolpaths.geometry.contour import Contour
@@ -33,14 +33,14 @@ def stitched(pieces: Iterable[Segment]) -> list[Contour]:
     line or circle become one segment. Contours come in the order of their first pieces.
     """
     chains = _walk(_without_dead_ends(_without_pairs(_edges(list(pieces)))))
-    contours = [Contour(tuple(chain)) for chain in map(_joined, chains) if chain]
+    contours = [Contour(tuple(chain)) for chain in map(merged, chains) if chain]
     return [contour for contour in contours if abs(contour.area) > 4 * NODE * contour.perimeter]
 
 
 def _edges(pieces: list[Segment]) -> list[_Edge]:
     """The pieces between shared meeting points; those shorter than that are left out."""
     points = [point for piece in pieces for point in (piece.start, piece.end)]
-    node = _nodes(points)
+    node = meeting_points(points)
     edges = []
     for order, piece in enumerate(pieces):
         begin, end = node[2 * order], node[2 * order + 1]
@@ -50,8 +50,11 @@ def _edges(pieces: list[Segment]) -> list[_Edge]:
     return edges
 
 
-def _nodes(points: list[XY]) -> list[int]:
-    """For each point the index of the first point that is one with it, directly or over others between."""
+def meeting_points(points: Sequence[XY], within: float = NODE) -> list[int]:
+    """For each point the index of the first point that is one with it, directly or over others between.
+
+    Points are one where they are ``within`` mm of each other.
+    """
     parent = list(range(len(points)))
 
     def root(index: int) -> int:
@@ -61,10 +64,10 @@ def _nodes(points: list[XY]) -> list[int]:
 
     cells: dict[tuple[int, int], list[int]] = defaultdict(list)
     for index, (x, y) in enumerate(points):
-        column, row = math.floor(x / NODE), math.floor(y / NODE)
+        column, row = math.floor(x / within), math.floor(y / within)
         for cell in ((column + i, row + j) for i in (-1, 0, 1) for j in (-1, 0, 1)):
             for other in cells.get(cell, ()):
-                if math.dist(points[other], points[index]) <= NODE:
+                if math.dist(points[other], points[index]) <= within:
                     first, second = sorted((root(other), root(index)))
                     parent[second] = first
         cells[column, row].append(index)
@@ -133,7 +136,7 @@ def _left_turn(before: _Edge, after: _Edge) -> float:
     return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
 
 
-def _joined(chain: list[Segment]) -> list[Segment]:
+def merged(chain: Sequence[Segment]) -> list[Segment]:
     """The closed chain with neighbours on one line or circle made one, over its start too."""
     out: list[Segment] = []
     for segment in chain:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from toolpaths.drawing_file.contents import Note, Shape
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.component import Room, Side, Trait
 from toolpaths.job.schema import Align, Finish, Origin, Spacing
@@ -15,7 +16,8 @@ from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.units import Units
 
 __all__ = [
-    "Clamp", "Countersink", "Cutout", "DHole", "DoubleDHole", "Feature", "Grid", "HoldingTabs", "Hole", "HoleList",
+    "Clamp", "Countersink", "Cutout", "DHole", "DoubleDHole", "DrawnShapes", "Feature", "Grid", "HoldingTabs", "Hole",
+    "HoleList",
     "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Part", "Polygon", "Ring", "Round", "Row", "Slot",
     "Thread",
 ]  # fmt: skip
@@ -192,6 +194,26 @@ class HoleList(Feature):
     def count(self) -> int:
         """How many holes it has."""
         return len(self.holes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnShapes(Feature):
+    """The closed contours of a drawing, turned by ``angle`` (rad) about ``at``, where its own 0, 0 lies.
+
+    ``notes`` say what of ``file`` was left out, followed by arcs, or mended.
+    """
+
+    file: str
+    shapes: tuple[Shape, ...]
+    angle: float
+    tolerance: float
+    max_corner_radius: float
+    notes: tuple[Note, ...]
+
+    @property
+    def count(self) -> int:
+        """How many openings it has."""
+        return len(self.shapes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

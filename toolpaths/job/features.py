@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, cast
 
-from toolpaths.errors import GeometryError, Problem, UnknownName
+from toolpaths.drawing_file.contents import Contents, Shape, Wanted
+from toolpaths.drawing_file.read import closed_contours
+from toolpaths.errors import BadInput, GeometryError, Problem, UnknownName
 from toolpaths.geometry.polygon import polygon
 from toolpaths.job import (
     Countersink,
     Cutout,
     DHole,
     DoubleDHole,
+    DrawnShapes,
     Feature,
     Grid,
     HoldingTabs,
@@ -34,6 +37,7 @@ from toolpaths.job.scope import LEAST_SIZE, Scope
 from toolpaths.tables import screws
 from toolpaths.tables.rows import Material
 from toolpaths.tables.toml_file import MISSING, Place
+from toolpaths.tolerance import JOIN_GAP
 
 MOST_HOLES: Final = 200_000
 """In one job, counted before a ring is expanded."""
@@ -46,6 +50,9 @@ FACING: Final = "two that face each other are the least that holds a slug, three
 MOST_POINTS: Final = 500
 """Of one polygon; a shape with more was drawn, not typed."""
 
+MOST_GAP: Final = 2.0
+"""mm; between loose ends of a drawing: a wider gap is an opening that somebody meant."""
+
 SAME_DRILL: Final = 0.01
 """mm; a diameter given beside a thread agrees with its tap drill to within this: the last digit of a chart."""
 
@@ -54,6 +61,7 @@ FINE: Final = frozenset({"10-32"})
 
 SharpTable = (
     schema.DHoleTable | schema.DoubleDHoleTable | schema.CutoutTable | schema.KeyedHoleTable | schema.PolygonTable
+    | schema.DrawingTable
 )
 """Features that may have sharp inside corners."""
 
@@ -66,6 +74,7 @@ class Sheet:
     """What a feature needs to know of its panel: ``thickness`` of the real piece, ``finish`` unless it has its own.
 
     ``corner_limit`` is the largest radius that may stay in a sharp inside corner; ``folder`` is the job's.
+    ``recover``: drawings that are broken are mended, and every repair is listed.
     """
 
     thickness: float
@@ -74,6 +83,7 @@ class Sheet:
     corner_limit: float
     pilot_diameter: float
     folder: Path
+    recover: bool = False
 
 
 def plain_thread(name: str) -> str:
@@ -138,6 +148,8 @@ class FeatureResolver:
                 return self.polygon(table, common)
             case schema.HoleListTable():
                 return self.hole_list(table, common)
+            case schema.DrawingTable():
+                return self.drawing(table, common)
         raise AssertionError(table.kind)
 
     def common(self, table: schema.FeatureTable) -> dict[str, Any]:
@@ -172,7 +184,7 @@ class FeatureResolver:
         """A positive length of a feature."""
         return self.scope.length(getattr(table, key), (*table.place, key), "positive")
 
-    def tolerance(self, table: schema.RoundTable | schema.HoleListTable) -> float:
+    def tolerance(self, table: schema.RoundTable | schema.HoleListTable | schema.DrawingTable) -> float:
         return self.scope.length(table.tolerance, (*table.place, "tolerance"), "not negative")
 
     def sharp(self, table: SharpTable) -> float:
@@ -332,6 +344,46 @@ class FeatureResolver:
         holes = tuple(ListedHole((row.x, row.y), row.diameter, row.label) for row in rows)
         angle = self.scope.angle(table.angle, (*table.place, "angle"))
         return HoleList(**common, holes=holes, angle=angle, tolerance=self.tolerance(table))
+
+    def drawing(self, table: schema.DrawingTable, common: dict[str, Any]) -> DrawnShapes:
+        contents = self.drawn(table)
+        shapes = () if contents is None else contents.shapes
+        if common["finish"] == "pilot":
+            self.check_drawn_pilots(table.file, shapes)
+        return DrawnShapes(
+            **common, file=table.file, shapes=shapes, angle=self.scope.angle(table.angle, (*table.place, "angle")),
+            tolerance=self.tolerance(table), max_corner_radius=self.sharp(table),
+            notes=contents.notes if contents else (),
+        )  # fmt: skip
+
+    def drawn(self, table: schema.DrawingTable) -> Contents | None:
+        """What the file holds; None with the problems noted."""
+        gap = JOIN_GAP if table.gap is None else self.size(table, "gap")
+        if gap > MOST_GAP:
+            remedy = f"at most {self.scope.said(MOST_GAP)}: close wider ones in the drawing"
+            self.problems.add((*table.place, "gap"), f"is {self.scope.said(gap)}", remedy)
+        path = checked_file(self.problems, (*table.place, "file"), self.sheet.folder, table.file)
+        if path is None or not gap <= MOST_GAP:
+            return None
+        try:
+            return closed_contours(path, table.file, Wanted(table.layer, table.units, gap, self.sheet.recover))
+        except BadInput as error:
+            self.problems.extend(error.problems)
+            return None
+
+    def check_drawn_pilots(self, file: str, shapes: Iterable[Shape]) -> None:
+        """Only round openings are opened from one hole in their middle, and it lies within them."""
+        said, pilot = self.scope.said, self.sheet.pilot_diameter
+        for shape in shapes:
+            if shape.circle is None:
+                message = "finish 'pilot' does not suit a contour that is not round"
+                remedy = "name layers of round holes, or another finish"
+            elif pilot > shape.circle[1] + 1e-9:
+                message = f"the pilot of {said(pilot)} is larger than this hole of {said(shape.circle[1])}"
+                remedy = f"set pilot_diameter to at most {said(shape.circle[1])}, or another finish"
+            else:
+                continue
+            self.problems.extend([Problem(file, 0, str(shape.place), message, remedy)])
 
     def check_listed_pilots(self, file: str, rows: Iterable[Row]) -> None:
         """The pilot lies within every hole of a list."""

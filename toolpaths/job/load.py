@@ -33,6 +33,7 @@ def read_job(
     settings: Sequence[tuple[str, str]] = (),
     machine: str | None = None,
     cutters: Path | None = None,
+    recover: bool = False,
 ) -> Job:
     """Reads a job file in one size.
 
@@ -42,6 +43,7 @@ def read_job(
         settings: parameter and text, each stronger than the size's.
         machine: a machine's name or file, stronger than the job's.
         cutters: a cutter table, stronger than the job's.
+        recover: broken drawings are mended, and every repair is listed.
 
     Raises:
         BadInput: every problem that was found, in file order.
@@ -52,7 +54,7 @@ def read_job(
     table = Tables(problems).job(data)
     if table is None:
         raise problems.as_error()
-    job = Resolver(problems, table, path).job(size, settings, machine, cutters)
+    job = Resolver(problems, table, path, recover).job(size, settings, machine, cutters)
     if problems.found:
         raise problems.as_error()
     return job

@@ -32,7 +32,7 @@ class PanelResolver:
 
     def __init__(
         self, scope: Scope, table: schema.PanelTable, materials: Mapping[str, Material], parts: PartsTable,
-        pilot_diameter: float, folder: Path,
+        pilot_diameter: float, folder: Path, recover: bool = False,
     ) -> None:
         self.scope = scope
         self.table = table
@@ -40,6 +40,7 @@ class PanelResolver:
         self.parts = parts
         self.pilot_diameter = pilot_diameter
         self.folder = folder
+        self.recover = recover
         self.problems = scope.problems
 
     def place(self, *keys: str | int) -> Place:
@@ -60,7 +61,7 @@ class PanelResolver:
         check_corner(self.scope, corner_radius, least, self.place("corner_radius"))
         sheet = Sheet(
             measured.thickness, material, table.finish, self.corner_limit(measured.thickness), self.pilot_diameter,
-            self.folder,
+            self.folder, self.recover,
         )  # fmt: skip
         features = tuple(self.features(sheet))
         return Panel(

@@ -23,10 +23,12 @@ from toolpaths.job.schema import Expression, Point, Table, list_of_texts
 from toolpaths.tables.toml_file import Place, nearest, parse_toml, problems_from, read_toml, shown
 from toolpaths.units import parse_length
 
+NEVER_IN_PARTS: Final = (schema.GridTable, schema.HoleListTable, schema.DrawingTable)
+
 HOLES: Final[dict[str, type[schema.FeatureTable]]] = {
     model.kind: model
     for model in schema.FEATURES.values()
-    if issubclass(model, schema.FeatureTable) and model not in (schema.GridTable, schema.HoleListTable)
+    if issubclass(model, schema.FeatureTable) and model not in NEVER_IN_PARTS
 }
 """The kinds of feature that a component may bring, in the order of the job format: all that can be turned with it."""
 

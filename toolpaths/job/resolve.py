@@ -31,10 +31,11 @@ T = TypeVar("T")
 class Resolver:
     """The schema's tables to a ``Job``."""
 
-    def __init__(self, problems: Problems, table: schema.JobTable, path: Path) -> None:
+    def __init__(self, problems: Problems, table: schema.JobTable, path: Path, recover: bool = False) -> None:
         self.problems = problems
         self.table = table
         self.path = path
+        self.recover = recover
 
     def job(
         self, size: str | None, settings: Sequence[tuple[str, str]], machine: str | None, cutters: Path | None
@@ -53,7 +54,8 @@ class Resolver:
         folder = self.path.parent
         parts = self.parts()
         panels = tuple(
-            PanelResolver(scope, panel, materials, parts, pilot_diameter, folder).panel() for panel in table.panel
+            PanelResolver(scope, panel, materials, parts, pilot_diameter, folder, self.recover).panel()
+            for panel in table.panel
         )
         self.check_panels(panels)
         # a table in error has left a problem, so that nobody ever sees the missing value

@@ -34,7 +34,7 @@ Origin = Literal[
 
 LATER: Final[dict[str, frozenset[str]]] = {
     "": frozenset(),
-    "panel": frozenset({"drawing", "text"}),
+    "panel": frozenset({"text"}),
     "feature": frozenset(),
 }
 """Keys that come in a later release, by the table that they stand in."""
@@ -310,6 +310,30 @@ class HoleListTable(FeatureTable):
     tolerance: Expression = 0.0
 
 
+def _texts(value: Any) -> Any:
+    return (value,) if isinstance(value, str) else list_of_texts(value)
+
+
+class DrawingTable(FeatureTable):
+    """``[[panel.drawing]]``: the closed contours of a DXF file, shifted by ``at`` and turned by ``angle`` about it.
+
+    Of ``layer``, or of all that are shown. ``units``: what a unit of it is, where it does not say so itself. ``gap``:
+    the furthest that loose ends are apart which are joined.
+    """
+
+    kind = "drawing"
+    at: Point = (0.0, 0.0)
+    file: str
+    layer: Annotated[tuple[str, ...], BeforeValidator(_texts), WithJsonSchema({
+        "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}],
+    })] = ()
+    units: Units | None = None
+    gap: Expression | None = None
+    angle: Expression = 0.0
+    tolerance: Expression = 0.0
+    max_corner_radius: Expression | None = None
+
+
 class ComponentKeys(Table):
     """What is said of a component wherever it is placed: which it is, how it is turned, what the rules take it for.
 
@@ -400,7 +424,7 @@ FEATURES: Final[dict[str, type[PlacedTable]]] = {
     model.kind: model
     for model in (
         HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable, KeyedHoleTable,
-        PolygonTable, HoleListTable, PartTable, RowTable,
+        PolygonTable, HoleListTable, DrawingTable, PartTable, RowTable,
     )
 }
 """Every kind of feature, in the order in which a panel's openings are numbered."""
@@ -453,6 +477,7 @@ class PanelTable(Table):
     keyed_hole: tuple[KeyedHoleTable, ...] = ()
     polygon: tuple[PolygonTable, ...] = ()
     hole_list: tuple[HoleListTable, ...] = ()
+    drawing: tuple[DrawingTable, ...] = ()
     part: tuple[PartTable, ...] = ()
     row: tuple[RowTable, ...] = ()
 

@@ -11,17 +11,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
+from toolpaths.drawing_file.contents import Shape
 from toolpaths.geometry import shapes
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import across
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.polygon import corner_centres
-from toolpaths.geometry.segment import XY, turned
+from toolpaths.geometry.segment import XY, Arc, turned
 from toolpaths.job import Clamp as JobClamp
 from toolpaths.job import (
     Cutout,
     DHole,
     DoubleDHole,
+    DrawnShapes,
     Feature,
     Grid,
     HoldingTabs,
@@ -53,9 +55,12 @@ _UP: Final = {"lower": 0.0, "centre": 0.5, "upper": 1.0}
 
 KINDS: Final[dict[type[Feature], str]] = {
     Hole: "hole", DHole: "d_hole", Cutout: "cutout", Ring: "ring", Slot: "slot", DoubleDHole: "double_d_hole",
-    Grid: "grid", KeyedHole: "keyed_hole", Polygon: "polygon", HoleList: "hole_list",
+    Grid: "grid", KeyedHole: "keyed_hole", Polygon: "polygon", HoleList: "hole_list", DrawnShapes: "drawing",
 }  # fmt: skip
 """What the job calls each kind that is an opening itself."""
+
+LEAST_MARKED: Final = math.radians(30)
+"""An arc of a drawing that turns by less is a piece of a curve, and its centre no place to mark."""
 
 DIALLED: Final[dict[Units, float]] = {"mm": 1.0, "in": 1.27}
 """The step in which an operator likes to dial in a place by hand, mm: 1 mm, 0.05 in."""
@@ -235,6 +240,10 @@ def _openings_of(name: str, feature: Feature | FiledKey, pilot_diameter: float) 
                 form = _round(turned(feature.at, hole.at, feature.angle), hole.diameter, feature.tolerance)
                 labelled = replace(feature, label=hole.label or feature.label)
                 yield _opening(name, labelled, form, pilot_diameter)
+        case DrawnShapes():
+            for shape in feature.shapes:
+                made = _opening(name, feature, _drawn(feature, shape), pilot_diameter)
+                yield replace(made, drawn=str(shape.place))
         case _:
             for form in _forms(feature):
                 yield _opening(name, feature, form, pilot_diameter)
@@ -424,6 +433,22 @@ def _without_key(hole: KeyedHole, opening: Opening) -> Opening:
         cleared=cleared,
         filed=f"the key, {plain(hole.key_width)} mm wide and {plain(hole.key_depth)} mm deep",
     )
+
+
+def _drawn(drawing: DrawnShapes, shape: Shape) -> _Form:
+    """A contour of a drawing; one that is round is a round hole. Its corners and the middles of its arcs are marked."""
+    if shape.circle is not None:
+        centre, diameter = shape.circle
+        return _round(turned(drawing.at, centre, drawing.angle), diameter, drawing.tolerance)
+    contour = shape.contour.mapped(lambda point: turned(drawing.at, point, drawing.angle))
+    left, low, right, high = contour.bounds
+    text = f"contour {plain(right - left)} x {plain(high - low)}"
+    middle = ((left + right) / 2, (low + high) / 2)
+    sharp = [contour.point_at(distance) for distance, turn in contour.corners() if turn > 0]
+    arcs = (segment for segment in contour.segments if isinstance(segment, Arc))
+    round_ones = [arc.centre for arc in arcs if arc.ccw and arc.sweep >= LEAST_MARKED]
+    marks = tuple(dict.fromkeys([*sharp, *round_ones])) or (middle,)
+    return _Form(middle, contour, text, marks, corner_limit=drawing.max_corner_radius)
 
 
 def _polygon(polygon: Polygon) -> _Form:

@@ -33,6 +33,9 @@ WEB_OF_DRILL: Final = 0.18
 HOLD: Final = 5.0
 """A clamp that lies beside the sheet is told to come this far onto it (common practice)."""
 
+MOST_DRAWN: Final = 20
+"""So many openings of drawings are told one by one where they lie beyond the edge or overlap."""
+
 CURED: Final = 40
 """So many overlaps are told with the move that cures them; a panel with more is wrong as a whole."""
 
@@ -93,8 +96,10 @@ def _edges(sheet: _Sheet) -> Iterator[Finding]:
     worst: dict[str, tuple[float, Opening, int]] = {}
     for opening, edge in _edge_distances(sheet):
         if edge < sheet.web - SLACK and not (edge >= 0 and _near_bends_only(sheet, opening)):
-            least, which, count = worst.get(opening.feature, (math.inf, opening, 0))
-            worst[opening.feature] = (edge, opening, count + 1) if edge < least else (least, which, count + 1)
+            named = opening.drawn if edge < 0 and len(worst) < MOST_DRAWN else ""
+            key = f"{opening.feature} {named}"  # what of a drawing lies beyond the edge is told one by one
+            least, which, count = worst.get(key, (math.inf, opening, 0))
+            worst[key] = (edge, opening, count + 1) if edge < least else (least, which, count + 1)
     for edge, opening, count in worst.values():
         message = _edge_message(sheet, opening, edge) + _and_more(count)
         if edge < 0:
@@ -182,11 +187,13 @@ def _pairs(sheet: _Sheet) -> Iterator[Finding]:
 
     What lies in the floor of a rebate is meant to overlap it, and a thin web within one component is its maker's.
     """
-    worst: dict[tuple[str, str], tuple[float, Opening, Opening, int]] = {}
+    worst: dict[tuple[str, ...], tuple[float, Opening, Opening, int]] = {}
     for first, second, air in _near(sheet.panel.openings, sheet.web):
         of_one = first.component is not None and first.component == second.component
         if air < (SLACK if of_one else sheet.web - SLACK) and not (in_floor(second, first) or in_floor(first, second)):
-            key = first.feature, second.feature
+            key: tuple[str, ...] = first.feature, second.feature
+            if air <= SLACK and len(worst) < MOST_DRAWN:
+                key = *key, first.drawn, second.drawn
             least, one, two, count = worst.get(key, (math.inf, first, second, 0))
             worst[key] = (air, first, second, count + 1) if air < least else (least, one, two, count + 1)
     told = 0
@@ -383,12 +390,13 @@ def _touch_off(sheet: _Sheet) -> Iterable[Finding]:
 
 def _own(opening: Opening) -> str:
     """The finding's own feature, whose place in the job is told anyway: ``A2 (earth)``."""
-    return f"{opening.tag} ({opening.label})" if opening.label else opening.tag
+    known_by = ", ".join(filter(None, (opening.label, opening.drawn)))
+    return f"{opening.tag} ({known_by})" if known_by else opening.tag
 
 
 def _other(opening: Opening) -> str:
     """Another feature as job and drawing name it: ``hole[3] (A2, earth)``."""
-    known_as = f"{opening.tag}, {opening.label}" if opening.label else opening.tag
+    known_as = ", ".join(filter(None, (opening.tag, opening.label, opening.drawn)))
     return f"{opening.feature} ({known_as})"
 
 

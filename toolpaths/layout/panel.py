@@ -106,6 +106,8 @@ class Opening:
     """Which kind of feature of the job format it is, by itself or in a component: ``d_hole``, ``ring``."""
     component: int | None = None
     """The place among the panel's components of the one that brings it; None where the job has it by itself."""
+    drawn: str = ""
+    """Where in a drawing it stands, by layer and place; empty where it comes from no drawing."""
     turned: Turned | None = None
     """Which way it lies, where that makes a difference that no ``corners`` say."""
     corners: tuple[XY, ...] = ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from toolpaths.job import Cutout, DHole, DoubleDHole, Feature, KeyedHole, Polygon, Slot
+from toolpaths.job import Cutout, DHole, DoubleDHole, DrawnShapes, Feature, KeyedHole, Polygon, Slot
 from toolpaths.layout.panel import Opening
 from toolpaths.tables.load import drill_name
 from toolpaths.units import Units, figure, inch_fraction, is_exact_in_inches, plain, said
@@ -36,6 +36,9 @@ def size_words(feature: Feature, opening: Opening, units: Units) -> str:
             x0, y0, x1, y1 = opening.shape.bounds
             text = _pair("polygon ", "x", x1 - x0, y1 - y0)
             return f"{text} R{figure(feature.corner_radius, units)}" if feature.corner_radius else text
+        case DrawnShapes():
+            x0, y0, x1, y1 = opening.shape.bounds
+            return _pair("contour ", "x", x1 - x0, y1 - y0)
     return f"{opening.size_text} mm"
 
 
