@@ -43,7 +43,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.template": BASICS
     | {"drafting", "drawing", "lettering", "labelling", "geometry", "hand_route"}
     | {"job.chassis", "layout.box", "layout.panel"},
-    "toolpaths.hand_route": frozenset({"geometry"}),
+    "toolpaths.hand_route": frozenset({"geometry", "tolerance"}),
     "toolpaths.layers": frozenset(),
     "toolpaths.flat": frozenset(
         {"drafting", "drawing", "geometry", "job.chassis", "labelling", "layers", "layout", "template", "units"}

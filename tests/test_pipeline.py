@@ -194,7 +194,7 @@ def test_fit_strips_are_built_and_proved_beside_the_panels(path: Path) -> None:
     names = [panel.name for panel in made.layout.panels if panel.fit_strip]
     assert names
     files = {file.path: file for file in made.files}
-    new = {f"{name}{end}" for name in names for end in (".nc", ".dry.nc", ".svg")}
+    new = {f"{name}{end}" for name in names for end in (".nc", ".dry.nc", ".svg", ".dxf")}
     assert set(files) == new | {file.path for file in without.files}
     papers = {"template.pdf", "setup_sheet.html", "drill_schedule.csv", "simulation.html"}
     assert all(files[file.path].content == file.content for file in without.files if file.path not in papers)
@@ -220,7 +220,7 @@ def test_fit_strips_are_for_every_machine(machine: str) -> None:
     without, made = with_strips(SAMPLE, machine=machine)
     new = {file.path for file in made.files} - {file.path for file in without.files}
     programs = set() if machine == "pen plotter" else {"fit strip mild steel.nc", "fit strip mild steel.dry.nc"}
-    assert new == programs | {"fit strip mild steel.svg"}
+    assert new == programs | {"fit strip mild steel.svg", "fit strip mild steel.dxf"}
     assert not [finding for finding in made.findings if finding.severity == "error"]
 
 

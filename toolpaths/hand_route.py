@@ -12,6 +12,7 @@ from toolpaths.geometry.judge import inside
 from toolpaths.geometry.offset import offset
 from toolpaths.geometry.segment import XY, Arc, Line, Segment
 from toolpaths.geometry.shapes import circle
+from toolpaths.tolerance import LEAST_CORNER
 
 SAW_OFF: Final = 1.0
 """A saw keeps this far inside the line, mm: the rest is filed (common practice)."""
@@ -66,7 +67,7 @@ def is_routed(diameter: float | None, depth: float | None, family: str) -> bool:
 
 def _is_drilled(piece: Segment, within: float) -> TypeGuard[Arc]:
     """Whether a piece that lies so far inside an opening's wall is part of a corner that one drill makes, mm."""
-    if not isinstance(piece, Arc) or not piece.ccw or piece.is_circle:
+    if not isinstance(piece, Arc) or not piece.ccw or piece.is_circle or piece.sweep < LEAST_CORNER:
         return False
     return SAW_OFF < piece.radius + within <= DRILLED_CORNER
 

@@ -70,6 +70,10 @@ MILL_PAST: Final = 0.3
 MOST_OF_A_CIRCLE: Final = 3.5
 """Radians; an arc that turns further (a circle with a flat or a key) takes tabs as a circle does: it is no corner."""
 
+LEAST_CORNER: Final = 0.5
+"""Radians; an arc that turns by less (29 degrees) is a piece of a curve and no corner: nobody drills or marks it, and a
+saw blade that follows its neighbours follows it too."""
+
 LEAST_TAB_NECK: Final = 1.5
 """The narrowest neck of a tab (its width at the edge less the cutter) that still holds."""
 

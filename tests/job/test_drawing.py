@@ -12,6 +12,7 @@ import pytest
 from toolpaths import pipeline
 from toolpaths.errors import BadInput
 from toolpaths.finding import has_errors
+from toolpaths.hand_route import route
 from toolpaths.job.load import read_job
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Panel
@@ -180,13 +181,35 @@ def test_a_drawing_is_cut_and_proved_like_anything_else(job) -> None:
         space.add_spline(fit)
         space.add_lwpolyline([(20, 60), (40, 60, 1), (40, 70), (20, 70, 1)], format="xyb", close=True)
 
-    made = pipeline.make(job(draw), posts=["gcode"])
+    made = pipeline.make(job(draw), posts=["gcode"], fit_strip=True)
     assert not has_errors(made.findings)
-    assert any(file.path == "plate.nc" for file in made.files)
-    (panel,) = made.layout.panels
+    assert {"plate.nc", "fit strip aluminium.nc"} <= {file.path for file in made.files}
+    panel = next(panel for panel in made.layout.panels if panel.name == "plate")
     ellipse = next(one for one in panel.openings if "ELLIPSE" in one.drawn)
     a, b = math.hypot(11, 3), 0.6 * math.hypot(11, 3)
     assert ellipse.shape.area == pytest.approx(math.pi * a * b, rel=1e-4)
+
+
+def test_a_large_curve_keeps_its_slug_on_tabs(job) -> None:
+    """An oval and a free curve too large for chips are held by tabs along the curve, and the proof finds them right."""
+
+    def draw(space: Any) -> None:
+        space.add_ellipse((40, 50), (30, 0), 0.7)
+        space.add_spline([(90, 20), (120, 15), (150, 40), (140, 80), (105, 75), (90, 20)])
+
+    made = pipeline.make(job(draw), posts=["gcode"])
+    assert not has_errors(made.findings)
+    (text,) = [file.content.decode() for file in made.files if file.path == "plate.nc"]
+    assert text.count("M2") == 1
+    assert all(one.tabs is not None and not one.cleared for one in made.layout.panels[0].openings)
+
+
+def test_a_curve_is_no_row_of_corners(job) -> None:
+    """By hand a curve is sawn all round from one start hole: its many arcs are no corners to drill or to mark."""
+    (oval,) = panel_of(job(lambda space: space.add_ellipse((60, 50), (40, 0), 0.6), "finish = 'mark'")).openings
+    assert len(oval.shape.segments) > 20 and oval.marks == (pytest.approx((60, 50)),)
+    way = route(oval.shape)
+    assert way.corners == () and len(way.starts) == 1 and way.saw
 
 
 def test_a_sheet_of_holes_reads_all_of_them(job) -> None:

@@ -47,7 +47,7 @@ from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, R
 from toolpaths.layout.sizes import size_words
 from toolpaths.layout.tags import letters_of, round_size, tags
 from toolpaths.layout.touch_off import touch_off
-from toolpaths.tolerance import CHIPS_ONLY_UP_TO, NO_SLUG_UNDER, SAME_POINT
+from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, NO_SLUG_UNDER, SAME_POINT
 from toolpaths.units import Units, plain, said
 
 _ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
@@ -58,9 +58,6 @@ KINDS: Final[dict[type[Feature], str]] = {
     Grid: "grid", KeyedHole: "keyed_hole", Polygon: "polygon", HoleList: "hole_list", DrawnShapes: "drawing",
 }  # fmt: skip
 """What the job calls each kind that is an opening itself."""
-
-LEAST_MARKED: Final = math.radians(30)
-"""An arc of a drawing that turns by less is a piece of a curve, and its centre no place to mark."""
 
 DIALLED: Final[dict[Units, float]] = {"mm": 1.0, "in": 1.27}
 """The step in which an operator likes to dial in a place by hand, mm: 1 mm, 0.05 in."""
@@ -302,6 +299,13 @@ def singles(feature: Feature) -> Iterator[Feature]:
             for one in feature.holes:
                 at = turned(feature.at, one.at, feature.angle)
                 yield hole(at, one.diameter, one.label or feature.label, feature.tolerance)
+        case DrawnShapes():
+            for shape in feature.shapes:
+                if shape.circle is None:
+                    yield replace(feature, shapes=(shape,), notes=())
+                else:
+                    at = turned(feature.at, shape.circle[0], feature.angle)
+                    yield hole(at, shape.circle[1], feature.label, feature.tolerance)
         case _:
             yield feature
 
@@ -446,7 +450,7 @@ def _drawn(drawing: DrawnShapes, shape: Shape) -> _Form:
     middle = ((left + right) / 2, (low + high) / 2)
     sharp = [contour.point_at(distance) for distance, turn in contour.corners() if turn > 0]
     arcs = (segment for segment in contour.segments if isinstance(segment, Arc))
-    round_ones = [arc.centre for arc in arcs if arc.ccw and arc.sweep >= LEAST_MARKED]
+    round_ones = [arc.centre for arc in arcs if arc.ccw and arc.sweep >= LEAST_CORNER]
     marks = tuple(dict.fromkeys([*sharp, *round_ones])) or (middle,)
     return _Form(middle, contour, text, marks, corner_limit=drawing.max_corner_radius)
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from itertools import accumulate
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.offset import distance
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.plan import practice
 from toolpaths.plan.path import is_convex
-from toolpaths.tolerance import MOST_OF_A_CIRCLE, ROUNDING_MM, SAME_POINT
+from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, MOST_OF_A_CIRCLE, ROUNDING_MM, SAME_POINT
 
 Span = tuple[float, float]
 
@@ -62,7 +63,7 @@ def _runs(contour: Contour, width: float, cutter_radius: float) -> list[Span]:
         beside = max((cutter_radius * max(1.0, math.tan(turn / 2)) for turn in turns), default=0.0)
         return width / 2 + practice.TAB_CORNER_CLEARANCE + beside
 
-    runs: list[Span] = []
+    runs = list(_along_curves(contour, width, keep))
     done = 0.0
     for segment in contour.segments:
         end = done + segment.length
@@ -75,6 +76,56 @@ def _runs(contour: Contour, width: float, cutter_radius: float) -> list[Span]:
     if is_convex(contour) and all(turn <= SQUARE for _, turn in sharp):
         return runs
     return [held for run in runs for held in _before_a_slug(contour, run, width / 2, 2 * cutter_radius)]
+
+
+def _along_curves(contour: Contour, width: float, keep: Callable[[float], float]) -> Iterator[Span]:
+    """Spans along curves that are followed by many arcs, none of which would hold a tab by itself.
+
+    A saw blade follows them wherever they are no tighter than the smallest round opening that takes tabs. A curve that
+    closes runs on over the contour's beginning.
+    """
+    ends = list(accumulate(segment.length for segment in contour.segments))
+    sharp = {round(at, 6) for at, _ in contour.corners()}
+    gentle = [_is_gentle(segment, width) for segment in contour.segments]
+    joined = [
+        gentle[index] and gentle[index - 1] and round(begin, 6) not in sharp
+        for index, begin in enumerate((0.0, *ends[:-1]))
+    ]
+    if all(joined) and len(joined) > 1:
+        yield 0.0, contour.perimeter
+        return
+    first = next((index for index, is_joined in enumerate(joined) if not is_joined), 0)
+    count = len(joined)
+    index = first
+    while index < first + count:
+        begin = ends[index % count] - contour.segments[index % count].length + contour.perimeter * (index // count)
+        after = index + 1
+        while after < first + count and joined[after % count]:
+            after += 1
+        end = ends[(after - 1) % count] + contour.perimeter * ((after - 1) // count)
+        if after - index > 1 and end - keep(end % contour.perimeter) >= begin + keep(begin % contour.perimeter):
+            yield from _within_one_turn(
+                begin + keep(begin % contour.perimeter), end - keep(end % contour.perimeter), contour.perimeter
+            )
+        index = after
+
+
+def _within_one_turn(first: float, last: float, total: float) -> Iterator[Span]:
+    """A span as spans that do not run over the contour's beginning."""
+    if last <= total:
+        yield first, last
+    elif first >= total:
+        yield first - total, last - total
+    else:
+        yield first, total
+        yield 0.0, last - total
+
+
+def _is_gentle(segment: Segment, width: float) -> bool:
+    """Whether a segment is a piece of a curve that a saw blade follows."""
+    if not isinstance(segment, Arc) or segment.sweep >= LEAST_CORNER:
+        return False
+    return segment.radius >= min(ROUND_ENOUGH * width, CHIPS_ONLY_UP_TO / 2)
 
 
 def _sawn(segment: Segment, width: float) -> bool:

@@ -16,7 +16,7 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
+from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
 from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.moves import Move, Work
@@ -181,9 +181,14 @@ def _on_corner(contour: Contour, contact: _Contact, width: float) -> bool:
     tight = [
         segment.point_at(segment.length / 2)
         for segment in contour.segments
-        if isinstance(segment, Arc) and segment.radius < TIGHT * width and segment.sweep <= MOST_OF_A_CIRCLE
+        if isinstance(segment, Arc) and segment.radius < _tight(segment, width) and segment.sweep <= MOST_OF_A_CIRCLE
     ]
     return any(shapely.intersects(reach, shapely.Point(point)) for point in points + tight)
+
+
+def _tight(arc: Arc, width: float) -> float:
+    """The radius under which an arc is a corner, mm; a piece of a curve may be as tight as the least round opening."""
+    return min(TIGHT * width, CHIPS_ONLY_UP_TO / 2) if arc.sweep < LEAST_CORNER else TIGHT * width
 
 
 def _judge_heights(
