@@ -431,7 +431,8 @@ def title_of(operation: Operation, depth: str) -> str:
     if operation.kind == "air pass":
         return f"air pass at Z{depth}, over every place of work"
     tags = ", ".join(operation.tags)
-    return f"{operation.kind} {tags}: {operation.feature}, to Z{depth}"
+    what = tags if tags == operation.feature else f"{tags}: {operation.feature}"
+    return f"{operation.kind} {what}, to Z{depth}"
 
 
 def named_place(across: str, up: str) -> str:

@@ -24,6 +24,9 @@ BUILT = {
     ("practice_bass_amplifier", "sheet router"),
     ("practice_bass_amplifier", "mill with tool changer"),
     ("crowded_chassis", "bench mill"),
+    ("tone_control", "small router"),
+    ("tone_control", "sheet router"),
+    ("tone_control", "bench mill"),
 }
 """What builds in full; the bass amplifier's rear (378 mm) and baffle (361 mm) do not fit on the two small machines,
 and only the bench mill has the room under its nut for a folded box."""

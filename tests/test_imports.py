@@ -32,6 +32,7 @@ MAY: dict[str, frozenset[str]] = {
     ),
     "toolpaths.job": BASICS | {"job", "tables", "geometry", "drawing_file"},
     "toolpaths.layout": BASICS | {"layout", "job", "geometry", "tables", "drawing_file.contents"},
+    "toolpaths.layout.legends": frozenset({"lettering", "layout.panel", "job", "geometry"}),
     "toolpaths.layout.bodies": frozenset({"geometry.segment", "geometry.contour", "job.component"}),
     "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour", "layout.bodies", "tolerance"}),
     "toolpaths.job.chassis": frozenset({"job.schema"}),

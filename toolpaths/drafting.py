@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import Final, Literal
 
 from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
-from toolpaths.finding import Finding
+from toolpaths.finding import Finding, Severity
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
@@ -40,7 +40,7 @@ from toolpaths.labelling import (
     with_space,
 )
 from toolpaths.layout.nesting import mouth, mouth_width
-from toolpaths.layout.panel import Layout, Opening, Panel
+from toolpaths.layout.panel import Layout, Legend, Opening, Panel
 from toolpaths.layout.sizes import turn_words
 from toolpaths.lettering import Align, boxed, lacking, letter, width, wrapped, written
 from toolpaths.units import INCH, shortened
@@ -49,6 +49,9 @@ Units = Literal["mm", "in"]
 WIDE: Final = 0.35
 NARROW: Final = 0.18
 LETTERING: Final = 0.25
+
+LEGEND_PENS: Final = (0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
+"""Widths of pens (ISO 9175-1, from memory): a legend is drawn with the one nearest to its own line."""
 
 UNBROKEN: Final[tuple[float, ...]] = ()
 DASHED: Final = (12 * NARROW, 3 * NARROW)
@@ -116,6 +119,9 @@ def ink(
         inked["centre marks"] += _centre_marks(panel, opening, widest)
     for pen, shapes_of_parts in _parts(panel).items():
         inked[pen] += [chain(shape) for shape in shapes_of_parts]
+    for legend in panel.legends:
+        strokes = panel.strokes_to_program(legend)
+        inked[_legend_pen(panel, legend)] += [Chain(stroke, closed=False) for stroke in strokes]
     inked["tabs"] += [Polyline(side) for tab in tabs for side in (tab[:2], tab[2:])]
     inked["clamps"] += [_rectangle(panel.area_to_program(clamp.area)) for clamp in panel.clamps]
     if not _same(panel.area_to_program(panel.stock), outline.bounds):
@@ -148,7 +154,25 @@ def unlettered(layout: Layout) -> list[Finding]:
                 found.append(
                     Finding("note", "lettering", panel.name if feature else "", feature, f"{message}{beyond}")
                 )
+        found += [finding for legend in panel.legends for finding in _unlettered_legend(panel, legend)]
     return list(dict.fromkeys(found))
+
+
+LEGEND: Final = "legend"
+"""What the names of the pens for legends begin with: ``legend 0.35``."""
+
+LEGEND_BEHIND: Final = "legend behind"
+
+def _unlettered_legend(panel: Panel, legend: Legend) -> list[Finding]:
+    """A legend that comes out otherwise than it is written: with crossed boxes it is an error, for it stays there."""
+    if not lacking(legend.text):
+        return []
+    drawn = shortened(written(legend.text))
+    message = f"the stroke letters lack some of '{shortened(legend.text)}': it comes out as '{drawn}'"
+    if boxed(legend.text):
+        message += f", with crossed boxes for {boxed(legend.text)}: write it in other letters"
+    severity: Severity = "error" if boxed(legend.text) else "warning"
+    return [Finding(severity, "lettering", panel.name, legend.feature, message)]
 
 
 PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
@@ -169,6 +193,8 @@ PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
     ("datum", NARROW, UNBROKEN),
     ("check bars", NARROW, UNBROKEN),
     ("lettering", LETTERING, UNBROKEN),
+    (LEGEND_BEHIND, NARROW, DASHED),
+    *((f"{LEGEND} {line:g}", line, UNBROKEN) for line in LEGEND_PENS),
     ("by hand", WIDE, HAND),
     ("openings", WIDE, UNBROKEN),
     ("outline", WIDE, UNBROKEN),
@@ -196,6 +222,13 @@ def _parts(panel: Panel) -> dict[str, tuple[Contour, ...]]:
                 seen = (body.low >= 0) != panel.mirrored
                 found["parts" if seen else "parts behind"].setdefault(panel.contour_to_program(body.footprint))
     return {pen: tuple(shapes) for pen, shapes in found.items()}
+
+
+def _legend_pen(panel: Panel, legend: Legend) -> str:
+    """The pen of a legend; where the sheet is seen from the inside it lies behind, and is seen through it."""
+    if panel.mirrored:
+        return LEGEND_BEHIND
+    return f"{LEGEND} {min(LEGEND_PENS, key=lambda line: abs(math.log(line / legend.line))):g}"
 
 
 def _rectangle(box: Box) -> Polyline:
@@ -282,6 +315,10 @@ def _labels(
             taken.add(box, cost=FAINT)
     for clamp in panel.clamps:
         taken.add(panel.area_to_program(clamp.area))
+    for legend in panel.legends:
+        taken.add(panel.area_to_program(legend.bounds), cost=FINE)
+        for ground in legend.areas:
+            taken.add(with_space(panel.contour_to_program(ground).bounds), cost=LETTERED)
     for mark in others:
         for box in _along_mark(mark):
             taken.add(box, cost=FINE)
@@ -340,6 +377,10 @@ def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
         meanings.append("Dashed openings are left to the hand.")
     if panel.placements:
         meanings.append("Thin outlines: what stands there, dashed behind the sheet.")
+    if panel.legends and panel.mirrored:
+        meanings.append("Dashed lettering: the legend, on the far side.")
+    elif panel.legends:
+        meanings.append("Lettering and ticks on the face itself: the legend.")
     if tabs:
         meanings.append("Two short lines on a wall: a holding tab.")
     if panel.mirrored and panel.openings:

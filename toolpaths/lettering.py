@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from functools import cache
+from functools import cache, partial
 from typing import Final, Literal
 
 from toolpaths.drawing import Polyline
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, Arc, Line, Segment, turned
 
 Align = Literal["left", "centre", "right"]
 
@@ -28,8 +28,14 @@ DESCENDER: Final = 3.0
 SPACING: Final = 3.0
 """From one glyph to the next: two tenths of the height between lines one tenth wide (ISO 3098, from memory)."""
 
+LINE: Final = 1.0
+"""Width of a line: a tenth of the height (ISO 3098, lettering B, from memory)."""
+
 ROUND_STEPS: Final = 4
 """Straight pieces of a rounded corner: at 3.5 mm height they leave the true arc by 0.02 mm at most."""
+
+NO_LENGTH: Final = 1e-4
+"""Grid units; what is shorter between two rounded corners is rounding: the corners meet."""
 
 _BOWL_LEFT = "5,4.5 5,7~2.5 0,7~2.5 0,0~2.5 5,0~2.5 5,2.5"
 _BOWL_RIGHT = "0,4.5 0,7~2.5 5,7~2.5 5,0~2.5 0,0~2.5 0,2.5"
@@ -140,6 +146,8 @@ _DRAWN: Final[dict[str, tuple[float, str]]] = {
     "–": (6, "0,4.2 6,4.2"),
     "ß": (5, "0,0 0,10~2.2 4.4,10~2.2 4.4,5.6~2.2 2,5.6 / 2,5.6 5,5.6~2.5 5,0~2.6 2,0"),
     "ı": (0, "0,0 0,7"),
+    "\u00b5": (5, "0,7 0,-3 / 0,2.5 0,0~2.5 5,0~2.5 5,2.5 / 5,7 5,0"),
+    "\u03a9": (7, "0,0 2.4,0 2.4,1.6 0,3.2~1.5 0,10~3.4 7,10~3.4 7,3.2~1.5 4.6,1.6 4.6,0 7,0"),
 }
 
 _ACCENTS: Final[dict[str, str]] = {
@@ -165,7 +173,7 @@ _BELOW: Final[dict[str, str]] = {
 
 _OTHERWISE: Final[dict[str, str]] = {
     "Æ": "AE", "æ": "ae", "Œ": "OE", "œ": "oe", "ø": "o", "Ł": "L", "ł": "l", "Đ": "D", "đ": "d", "Þ": "Th", "þ": "th",
-    "ð": "d", "\u00b5": "u", "\u03bc": "u", "\u03a9": "Ohm", "\u2014": "\u2013", "\u2011": "-", "\u2212": "-",
+    "ð": "d", "\u03bc": "\u00b5", "\u2014": "\u2013", "\u2011": "-", "\u2212": "-",
     "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"', "\u201e": '"', "\u2026": "...", "\u2044": "/",
     "\u2300": "Ø", "\u20ac": "EUR", "\u00a3": "GBP", "\u00a0": " ", "\u202f": " ",
 }
@@ -255,6 +263,26 @@ def letter(text: str, at: XY, height: float, align: Align = "left", angle: float
     return tuple(lines)
 
 
+def strokes(
+    text: str, at: XY, height: float, align: Align = "left", angle: float = 0.0
+) -> tuple[tuple[Segment, ...], ...]:
+    """The same lettering as chains of exact lines and arcs, one for each stroke: for whatever cuts or draws arcs."""
+    scale = height / CAPITAL
+    start = -width(text, height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
+    found: list[tuple[Segment, ...]] = []
+
+    def placed(left: float, point: XY) -> XY:
+        return turned(at, (left + point[0] * scale, point[1] * scale), angle)
+
+    for character in written(text):
+        glyph_width, drawn = _drawn(character)
+        for stroke in drawn:
+            place = partial(placed, start)
+            found.append(tuple(segment.mapped(place) for segment in _chain(stroke)))
+        start += (glyph_width + SPACING) * scale
+    return tuple(found)
+
+
 def wrapped(text: str, height: float, room: float) -> list[str]:
     """``text`` in lines no longer than ``room`` mm; a word that is longer stands alone.
 
@@ -286,6 +314,13 @@ def cut_short(text: str, height: float, room: float) -> str:
 
 @cache
 def _glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
+    glyph_width, drawn = _drawn(character)
+    return glyph_width, tuple(_points(stroke) for stroke in drawn)
+
+
+@cache
+def _drawn(character: str) -> tuple[float, tuple[_Stroke, ...]]:
+    """Width and strokes of one character as they are described; a crossed box if unknown."""
     accented = _accented(character)
     if accented:
         return accented
@@ -293,7 +328,7 @@ def _glyph(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]]:
     return glyph_width, tuple(_stroke(part) for part in drawn.split(" / ") if part)
 
 
-def _accented(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]] | None:
+def _accented(character: str) -> tuple[float, tuple[_Stroke, ...]] | None:
     """A letter of the alphabet with accents of ours, as it decomposes in Unicode; None for anything else."""
     apart = unicodedata.normalize("NFD", character)
     base, accents = apart[:1], apart[1:]
@@ -308,17 +343,55 @@ def _accented(character: str) -> tuple[float, tuple[tuple[XY, ...], ...]] | None
     for accent in accents:
         over = accent in _ACCENTS
         for part in (_ACCENTS if over else _BELOW)[accent].split(" / "):
-            strokes.append(tuple((x + glyph_width / 2, y + (top if over else 0.0)) for x, y in _stroke(part)))
+            lift = top if over else 0.0
+            strokes.append(tuple(((x + glyph_width / 2, y + lift), setback) for (x, y), setback in _stroke(part)))
     return glyph_width, tuple(strokes)
 
 
-def _stroke(drawn: str) -> tuple[XY, ...]:
-    """The points of one stroke, its rounded corners in ``ROUND_STEPS`` straight pieces each."""
+_Stroke = tuple[tuple[XY, float], ...]
+"""The corners of one stroke, each with how far from it on either side it is rounded (0: sharp)."""
+
+
+def _stroke(drawn: str) -> _Stroke:
     corners: list[tuple[XY, float]] = []
     for token in drawn.split():
         place, _, rounding = token.partition("~")
         x, y = place.split(",")
         corners.append(((float(x), float(y)), float(rounding or 0)))
+    return tuple(corners)
+
+
+def _chain(corners: _Stroke) -> tuple[Segment, ...]:
+    """One stroke as lines and arcs: each rounded corner is the arc that touches both its sides."""
+    chain: list[Segment] = []
+    place = corners[0][0]
+    for index, (corner, setback) in enumerate(corners):
+        if not setback:
+            start = end = corner
+        else:
+            start = _towards(corner, corners[index - 1][0], setback)
+            end = _towards(corner, corners[index + 1][0], setback)
+        if math.dist(place, start) > NO_LENGTH:
+            chain.append(Line(place, start))
+        else:
+            start = place
+        if setback:
+            chain.append(_touching(start, corner, end))
+        place = end if setback else start
+    return tuple(chain)
+
+
+def _touching(start: XY, corner: XY, end: XY) -> Arc:
+    """The arc from ``start`` to ``end`` that touches the lines from both to ``corner``, which is as far from each."""
+    (ax, ay), (bx, by) = (start[0] - corner[0], start[1] - corner[1]), (end[0] - corner[0], end[1] - corner[1])
+    # its centre lies behind the middle of the chord, as seen from the corner: setback² / distance of that middle
+    mx, my = (ax + bx) / 2, (ay + by) / 2
+    share = (ax * ax + ay * ay) / (mx * mx + my * my)
+    return Arc(start, end, (corner[0] + mx * share, corner[1] + my * share), ccw=bx * ay - by * ax > 0)
+
+
+def _points(corners: _Stroke) -> tuple[XY, ...]:
+    """The points of one stroke, its rounded corners in ``ROUND_STEPS`` straight pieces each."""
     points: list[XY] = []
     for index, (corner, setback) in enumerate(corners):
         if setback:

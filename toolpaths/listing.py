@@ -295,6 +295,7 @@ def _cutter(row: Cutter) -> Row:
         "stick_out_mm": _figure(row.stick_out),
         "shank_mm": _figure(row.shank),
         "point_angle_deg": _figure(math.degrees(row.point_angle)),
+        "tip_mm": _figure(row.tip),
         "serves": list(row.serves),
         "source": row.source,
     }

@@ -70,7 +70,7 @@ class Pause:
 Motion = Rapid | Line | Arc | Drill | Pause
 
 OperationKind = Literal[
-    "mark", "spot", "pilot", "drill", "bore", "clear", "countersink", "contour", "finish", "air pass",
+    "engrave", "mark", "spot", "pilot", "drill", "bore", "clear", "countersink", "contour", "finish", "air pass",
 ]  # fmt: skip
 
 

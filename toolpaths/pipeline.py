@@ -34,6 +34,7 @@ from toolpaths.layout.build import lay_out
 from toolpaths.layout.components import Centre, centres_on, round_components, row_findings
 from toolpaths.layout.drawn import drawing_findings
 from toolpaths.layout.fit_strip import fit_strips, strip_findings
+from toolpaths.layout.legend_checks import legend_findings
 from toolpaths.layout.panel import Layout, Panel
 from toolpaths.layout.telling import Telling, other
 from toolpaths.motion import Program, Setup
@@ -352,6 +353,7 @@ def _planned(
     findings += unlettered(layout)
     findings += _about_rows(job, layout)
     findings += [one for panel in _shown_panels(job, layout) for one in drawing_findings(panel)]
+    findings += legend_findings(layout.panels, job.chassis, Telling(job.units))
     findings += _about_the_box(job, layout)
     if not job.machine.cuts:
         said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"

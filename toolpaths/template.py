@@ -162,6 +162,7 @@ def _centre_lines(panel: Panel, units: Units) -> Iterator[tuple[str, Mark]]:
         yield "centre lines", Polyline(((cx, cy), end))
     across = x1 - x0 >= y1 - y0
     taken = [grown(panel.contour_to_program(opening.shape).bounds, CENTRE_OVERHANG) for opening in panel.openings]
+    taken += [grown(panel.contour_to_program(area).bounds, 0.5) for one in panel.legends for area in one.areas]
     step = STEP[units]
     for index in range(1, math.floor(((x1 - x0) if across else (y1 - y0)) / 2 / step - 1e-9) + 1):
         for sign in (1, -1):

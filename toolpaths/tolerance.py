@@ -67,6 +67,10 @@ SLOT_AIR: Final = 0.05
 MILL_PAST: Final = 0.3
 """An end mill ends this far below the sheet, so that its corners, which wear first, cut no metal."""
 
+WIDEST_LINE: Final = 0.2
+"""An engraved line over this share of its lettering's height fills the letters' bowls and the gaps between them, which
+are two tenths of the height (ISO 3098, from memory)."""
+
 MOST_OF_A_CIRCLE: Final = 3.5
 """Radians; an arc that turns further (a circle with a flat or a key) takes tabs as a circle does: it is no corner."""
 

@@ -135,6 +135,7 @@ def test_numbers_follow_the_scheme_that_the_table_states() -> None:
             15: 1500 + round(4 * row.diameter),
             16: 1600 + round(4 * row.diameter),
             17: 1700 + round(4 * row.diameter),
+            18: 1800 + round(math.degrees(row.point_angle)),
         }[row.number // 100]
         assert row.number == pytest.approx(expected), row.trade_name
 

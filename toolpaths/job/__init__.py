@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from toolpaths.drawing_file.contents import Note, Shape
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
@@ -17,9 +18,8 @@ from toolpaths.units import Units
 
 __all__ = [
     "Clamp", "Countersink", "Cutout", "DHole", "DoubleDHole", "DrawnShapes", "Feature", "Grid", "HoldingTabs", "Hole",
-    "HoleList",
-    "Job", "KeyedHole", "ListedHole", "Measured", "Panel", "Part", "Polygon", "Ring", "Round", "Row", "Slot",
-    "Thread",
+    "HoleList", "Job", "KeyedHole", "Legend", "ListedHole", "Measured", "Panel", "Part", "Polygon", "Ring", "Round",
+    "Row", "Scale", "Slot", "Text", "Thread",
 ]  # fmt: skip
 
 
@@ -259,6 +259,47 @@ class Row(Feature):
     def count(self) -> int:
         """How many holes it has."""
         return sum(part.count for group in self.groups for part in group)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Legend(Feature):
+    """Lettering or a scale; ``depth`` is how deep it is engraved, None: it is plotted alone. ``height`` of capitals."""
+
+    height: float
+
+    @property
+    def count(self) -> int:
+        """How many holes it has."""
+        return 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text(Legend):
+    """One line of lettering: ``at`` is the middle of the capitals' height at its ``align`` end, ``angle`` in rad."""
+
+    text: str
+    angle: float
+    align: Literal["left", "centre", "right"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale(Legend):
+    """Ticks round a shaft at ``at``, from ``start_angle`` (rad) on over ``sweep`` rad clockwise.
+
+    ``texts`` are those of the long ticks in their order, one for each, or none. A sweep of a whole turn has no last
+    tick: it would be the first.
+    """
+
+    radius: float
+    start_angle: float
+    sweep: float
+    divisions: int
+    subdivisions: int
+    major_tick: float
+    minor_tick: float
+    texts: tuple[str, ...]
+    gap: float
+    arc: bool
 
 
 @dataclass(frozen=True, slots=True)

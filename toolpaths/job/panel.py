@@ -11,6 +11,7 @@ from toolpaths.errors import BadInput, UnknownName
 from toolpaths.job import Clamp, Feature, HoldingTabs, Measured, Panel, schema
 from toolpaths.job.expression import GAUGE
 from toolpaths.job.features import FeatureResolver, Sheet, check_corner, holding_tabs
+from toolpaths.job.legends import LegendResolver
 from toolpaths.job.parts import PartsTable
 from toolpaths.job.placing import PlacingResolver
 from toolpaths.job.scope import Scope
@@ -152,6 +153,7 @@ class PanelResolver:
         """Every feature, kind by kind in the order of the job format."""
         resolver = FeatureResolver(self.scope, sheet)
         placing = PlacingResolver(self.scope, sheet, self.parts)
+        legends = LegendResolver(self.scope, sheet)
         for kind in schema.FEATURES:
             for table in getattr(self.table, kind):
                 match table:
@@ -159,5 +161,7 @@ class PanelResolver:
                         yield placing.part(table)
                     case schema.RowTable():
                         yield placing.row(table)
+                    case schema.LegendTable():
+                        yield legends.legend(table)
                     case _:
                         yield resolver.feature(table)

@@ -78,16 +78,16 @@ class PlacingResolver:
             return None
         return self.scope.length(raw, (*table.place, own), "positive" if own == "pitch" else "not negative")
 
-    def _common(self, table: schema.PlacedTable, at: tuple[float, float], label: str) -> dict[str, Any]:
+    def _common(self, table: schema.OpenedTable, at: tuple[float, float], label: str) -> dict[str, Any]:
         tabs = holding_tabs(self.scope, table.tabs, (*table.place, "tabs"))
         number = cast(int, table.place[-1]) + 1
         return {"number": number, "at": at, "label": label, "finish": self._finish(table), "tabs": tabs}
 
-    def _finish(self, table: schema.PlacedTable) -> schema.Finish:
+    def _finish(self, table: schema.OpenedTable) -> schema.Finish:
         return table.finish or self.sheet.finish
 
     def _placed(
-        self, keys: schema.PartTable | schema.RowPartTable, table: schema.PlacedTable, at: tuple[float, float],
+        self, keys: schema.PartTable | schema.RowPartTable, table: schema.OpenedTable, at: tuple[float, float],
         place: Place, turn: float,
     ) -> Part:
         """One component; ``place`` is where the job speaks of it, ``turn`` the angle of its row."""

@@ -34,7 +34,7 @@ Origin = Literal[
 
 LATER: Final[dict[str, frozenset[str]]] = {
     "": frozenset(),
-    "panel": frozenset({"text"}),
+    "panel": frozenset(),
     "feature": frozenset(),
 }
 """Keys that come in a later release, by the table that they stand in."""
@@ -167,11 +167,16 @@ class PlacedTable(Table):
     kind: ClassVar[str]
     label: Label = ""
     finish: Finish | None = None
+
+
+class OpenedTable(PlacedTable):
+    """What everything that opens the sheet has."""
+
     tabs: Tabs = True
 
 
-class FeatureTable(PlacedTable):
-    """What every feature has."""
+class FeatureTable(OpenedTable):
+    """What every opening has."""
 
     at: Point
     depth: Expression | None = None
@@ -348,7 +353,7 @@ class ComponentKeys(Table):
     traits: Annotated[tuple[Trait, ...], BeforeValidator(list_of_texts)] | None = None
 
 
-class PartTable(ComponentKeys, PlacedTable):
+class PartTable(ComponentKeys, OpenedTable):
     """``[[panel.part]]``: a component, which brings its holes and the room that it needs."""
 
     kind = "part"
@@ -392,7 +397,7 @@ Groups = Annotated[
 ]
 
 
-class RowTable(PlacedTable):
+class RowTable(OpenedTable):
     """``[[panel.row]]``: components along the line between two points.
 
     ``equal pitch``: from centre to centre; ``equal gap``: the same air between their rooms along the line. The first
@@ -420,11 +425,73 @@ class RowTable(PlacedTable):
         return super().stand_ins(wrong) | {"from": nowhere, "to": nowhere, "parts": ()}
 
 
+class LegendTable(PlacedTable):
+    """What lettering and scales have. They are plotted; with ``depth`` and finish ``machine`` they are engraved too."""
+
+    at: Point
+    depth: Expression | None = None
+
+
+def _lettered(value: str) -> str:
+    if not value:
+        raise ValueError("is empty; write what is to be lettered")
+    return value
+
+
+class TextTable(LegendTable):
+    """``[[panel.text]]``: one line of stroke lettering, its capitals ``height`` high.
+
+    ``at`` is the middle of the capitals' height, at the text's middle or, by ``align``, its left or right end; the text
+    is turned by ``angle`` about it.
+    """
+
+    kind = "text"
+    text: Annotated[Label, AfterValidator(_lettered)]
+    height: Expression = "3.5 mm"
+    angle: Expression = 0.0
+    align: Literal["left", "centre", "right"] = "centre"
+
+    @classmethod
+    def stand_ins(cls, wrong: Collection[object] = ()) -> dict[str, Any]:
+        """A value in error for each key that must be given, or was given ``wrong``."""
+        return super().stand_ins(wrong) | {"text": "-"}
+
+
+def _two(value: Any) -> Any:
+    if isinstance(value, (list, tuple)) and len(value) == 2:
+        return tuple(value)
+    raise ValueError(f"is {shown(value)}; write two numbers, those of the first tick and of the last: [0, 10]")
+
+
+class ScaleTable(LegendTable):
+    """``[[panel.scale]]``: ticks round a knob whose shaft is at ``at``, and their numbers, clockwise as the knob turns.
+
+    The first tick stands at ``start_angle`` (degrees counter-clockwise from +x, as everywhere), the last ``sweep``
+    degrees clockwise from it; by default the gap is at the bottom. Each of the ``divisions`` has ``subdivisions``.
+    Ticks begin ``radius`` from the shaft; ``numbers`` are those of the first and the last long one, ``texts`` stand in
+    their place. ``gap`` is the air between tick and number, ``arc`` draws the line that joins the ticks.
+    """
+
+    kind = "scale"
+    radius: Expression
+    start_angle: Expression | None = None
+    sweep: Expression = 300.0
+    divisions: Expression = 10.0
+    subdivisions: Expression = 1.0
+    major_tick: Expression = "2.5 mm"
+    minor_tick: Expression = "1.5 mm"
+    numbers: Annotated[tuple[Expression, Expression], BeforeValidator(_two)] | None = None
+    texts: Annotated[tuple[Label, ...], BeforeValidator(list_of_texts)] | None = None
+    height: Expression = "2.5 mm"
+    gap: Expression = "1 mm"
+    arc: bool = False
+
+
 FEATURES: Final[dict[str, type[PlacedTable]]] = {
     model.kind: model
     for model in (
         HoleTable, DHoleTable, CutoutTable, RingTable, SlotTable, DoubleDHoleTable, GridTable, KeyedHoleTable,
-        PolygonTable, HoleListTable, DrawingTable, PartTable, RowTable,
+        PolygonTable, HoleListTable, DrawingTable, PartTable, RowTable, TextTable, ScaleTable,
     )
 }
 """Every kind of feature, in the order in which a panel's openings are numbered."""
@@ -480,6 +547,8 @@ class PanelTable(Table):
     drawing: tuple[DrawingTable, ...] = ()
     part: tuple[PartTable, ...] = ()
     row: tuple[RowTable, ...] = ()
+    text: tuple[TextTable, ...] = ()
+    scale: tuple[ScaleTable, ...] = ()
 
 
 class InsideTable(Table):

@@ -35,12 +35,14 @@ from toolpaths.job import (
     Ring,
     Round,
     Slot,
+    Text,
 )
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.blank import blank_round, faces_round
 from toolpaths.layout.components import holes_of, placement_of, standing_on
 from toolpaths.layout.folded import bend_areas, folded
 from toolpaths.layout.keys import key_is_milled
+from toolpaths.layout.legends import legend_of
 from toolpaths.layout.nesting import with_tops
 from toolpaths.layout.outline import edge_of, stock_round
 from toolpaths.layout.panel import Clamp, Countersink, Layout, Opening, Panel, Rectangle, Tabs, Thread, Turned
@@ -83,6 +85,7 @@ def _labels(job: Job) -> Iterator[str]:
     """What the job itself calls its features and components, on all panels."""
     for panel in job.panels:
         yield from (feature.label for feature in panel.features)
+        yield from (feature.text for feature in panel.features if isinstance(feature, Text))
         yield from (hole.label for one in panel.features if isinstance(one, HoleList) for hole in one.holes)
         yield from (one.part.label for one in standing_on(panel))
 
@@ -101,6 +104,7 @@ def lay_out_panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
     if panel.cut_outline:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
     openings = with_tops(_tagged(openings_on(panel, job), taken))
+    legends = tuple(legend for legend in map(legend_of, panel.features) if legend is not None)
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     dialled = DIALLED[job.machine.program.units]
@@ -119,11 +123,15 @@ def lay_out_panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
         clamps=clamps,
         openings=openings,
         # on the panel itself, which stays in its frame to the end; never where the outline's kerf comes
-        touch_off=touch_off(bounds, panel.corner_radius, openings, no_place, zero, nut, panel.cut_outline, dialled),
+        touch_off=touch_off(
+            bounds, panel.corner_radius, openings, no_place, zero, nut, panel.cut_outline, dialled,
+            [legend.bounds for legend in legends if legend.depth is not None],
+        ),
         edge=edge_of(outline, _tabs(panel.outline_tabs)) if panel.cut_outline else None,
         placements=tuple(placement_of(one, panel.measured.thickness) for one in standing_on(panel)),
         folded=box,
         blank=faces_round(panel.name, bounds, stock, job.chassis),
+        legends=legends,
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, Segment
 from toolpaths.layout.bodies import Placement
 from toolpaths.tolerance import SAME_POINT
 
@@ -120,6 +120,38 @@ class Opening:
 
 
 @dataclass(frozen=True, slots=True)
+class Legend:
+    """Lettering or a scale on the panel's outside: ``strokes`` are chains of exact lines and arcs, centre of line.
+
+    ``feature`` is its place in the job (``text[1]``), ``words`` what findings call it, ``text`` all that it says.
+    ``areas`` is the ground that it takes: a box for each line of lettering or number, a thin one for each tick.
+    ``line`` is the width of line that goes with its ``height`` (mm), ``depth`` how deep it is engraved; None: it is
+    plotted alone.
+    """
+
+    feature: str
+    words: str
+    text: str
+    at: XY
+    height: float
+    line: float
+    depth: float | None
+    strokes: tuple[tuple[Segment, ...], ...]
+    areas: tuple[Contour, ...]
+
+    @property
+    def name(self) -> str:
+        """How findings call it beside its place in the job."""
+        return f'"{self.words}"' if self.words else "it"
+
+    @property
+    def bounds(self) -> Rectangle:
+        """The box round all of it, mm."""
+        x0, y0, x1, y1 = zip(*(area.bounds for area in self.areas), strict=True)
+        return min(x0), min(y0), max(x1), max(y1)
+
+
+@dataclass(frozen=True, slots=True)
 class Clamp:
     """A clamp: keep-out box from the table up to ``height`` above the sheet. ``number`` counts from 1 in file order."""
 
@@ -217,11 +249,24 @@ class Panel:
     """The other faces on the flat blank that it is a part of, where its holes are made before bending."""
     fit_strip: bool = False
     """A piece of scrap to try the real parts in: no panel of the job, and nowhere in its box."""
+    legends: tuple[Legend, ...] = ()
+    """Lettering and scales on its outside."""
 
     @property
     def work(self) -> tuple[Opening, ...]:
         """All that the machine makes: the openings, and the outline last."""
         return self.openings if self.edge is None else (*self.openings, self.edge)
+
+    @property
+    def engraved(self) -> tuple[Legend, ...]:
+        """The legends that a cutter makes: none from the inside, where they would come out mirrored."""
+        return () if self.mirrored else tuple(legend for legend in self.legends if legend.depth is not None)
+
+    def strokes_to_program(self, legend: Legend) -> tuple[tuple[Segment, ...], ...]:
+        """The strokes of a legend in program coordinates."""
+        return tuple(
+            tuple(segment.mapped(self.to_program, self.mirrored) for segment in stroke) for stroke in legend.strokes
+        )
 
     @property
     def on_blank(self) -> bool:

@@ -25,7 +25,7 @@ _MARGIN: Final = 1e-6
 
 def touch_off(
     stock: Rectangle, corner_radius: float, openings: Sequence[Opening], clamps: Sequence[Clamp], zero: XY, nut: float,
-    edge_is_cut: bool = False, step: float = 1.0,
+    edge_is_cut: bool = False, step: float = 1.0, engraved: Sequence[Rectangle] = (),
 ) -> XY | None:
     """A point of the sheet at least 5 mm from openings and clamps, in panel coordinates (mm).
 
@@ -39,6 +39,7 @@ def touch_off(
         nut: the collet nut's radius.
         edge_is_cut: the sheet's edge is machined, and counts as a feature.
         step: what the operator likes to dial in, mm.
+        engraved: boxes of what is engraved, which lies lower than the sheet when Z is set again.
 
     Returns:
         None where no place is free.
@@ -54,6 +55,8 @@ def touch_off(
                 grid.block_box(clamp.area, from_clamps + _MARGIN)
             for opening in openings:
                 grid.block_opening(opening, TOUCH_OFF_CLEARANCE + _MARGIN)
+            for box in engraved:
+                grid.block_box(box, TOUCH_OFF_CLEARANCE + _MARGIN)
             if (place := grid.nearest(zero)) is not None:
                 return place
     return None

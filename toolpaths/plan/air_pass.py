@@ -63,8 +63,9 @@ def _motions(panel: Panel, machine: Machine, feed: float) -> Iterator[Motion]:
 
 
 def over(panel: Panel) -> list[XY]:
-    """The places that an air pass goes over, in program coordinates, each once: what is made or marked."""
+    """The places that an air pass goes over, in program coordinates, each once: what is made, marked or engraved."""
     places = [place for opening in panel.openings for place in (opening.marks or (opening.centre,))]
+    places += [legend.at for legend in panel.engraved]
     return list(dict.fromkeys(panel.to_program(place) for place in places))
 
 

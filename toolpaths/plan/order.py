@@ -15,7 +15,7 @@ from toolpaths.plan.tour import Stop, Taken, Way, nearest_first, tour
 ORIGIN: XY = (0.0, 0.0)
 """Work begins at the program's zero, where the builder has left the cutter."""
 
-FAMILIES = {"spot drill": 0, "drill": 1, "countersink": 2}
+FAMILIES = {"engraver": -1, "spot drill": 0, "drill": 1, "countersink": 2}
 """The order of cutters within a wave; mills come after these."""
 
 
@@ -98,14 +98,16 @@ def _size(task: Task) -> float:
 def waves(found: list[Task]) -> list[list[Task]]:
     """Tasks parted by what must wait for what, whichever cutter it takes.
 
-    First the rebates, outer before inner; then all the rest. Where a mill makes holes that are countersunk, the
-    countersinks stand between what a mill makes of holes and the large openings that weaken the sheet.
+    First what is engraved, then the rebates, outer before inner; then all the rest. Where a mill makes holes that are
+    countersunk, the countersinks stand between what a mill makes of holes and the large openings that weaken the sheet.
     """
     holders = _holders([task.opening for task in found])
     milled = {task.opening.tag for task in found if task.cutter.kind == "end mill"}
     late_cones = any(task.kind == "countersink" and task.opening.tag in milled for task in found)
 
     def wave(task: Task) -> tuple[int, int]:
+        if task.kind == "engrave":
+            return -1, 0
         level = holders.get(task.opening.tag)
         if level is not None:
             return 0, level

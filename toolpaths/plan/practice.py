@@ -95,6 +95,19 @@ NARROWEST_SLUG: Final = 3.0
 """A slug narrower than this between its kerfs is a sliver that bends into the cutter: clear it to chips."""
 
 
+ENGRAVED_AT_ONCE: Final = {"metal": 0.2, "board": 1.0}
+"""An engraver goes at most this deep in one pass, by family: deeper, its tip breaks off."""
+
+ENGRAVED_SHARE: Final = 0.4
+"""Lettering is at most this share of the sheet deep, as spots and marks are: a line is a notch that sheet bends at."""
+
+ENGRAVER_ABOVE: Final = 0.5
+"""From this far above the sheet an engraver is fed down at its plunge, mm."""
+
+SAME_LINE: Final = 1.1
+"""A line this many times the width that goes with its lettering is not told from it."""
+
+
 def usual(cutter: Cutter) -> bool:
     """Whether an end mill is taken wherever it serves; the others stand back until no usual one does.
 

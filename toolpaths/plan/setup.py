@@ -12,6 +12,7 @@ from toolpaths.layout.outline import away_from_outline, lies_across
 from toolpaths.layout.panel import Panel
 from toolpaths.motion import Arc, Drill, Motion, Operation, Pause, Point, Program, Setup
 from toolpaths.plan.choice import choose
+from toolpaths.plan.engraving import engraving
 from toolpaths.plan.methods import Shop
 from toolpaths.plan.order import ordered
 from toolpaths.plan.path import turn_of
@@ -40,7 +41,9 @@ def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cu
     shop = Shop(panel, machine, at_hand(cutters, machine), material)
     chosen, found = choose(shop)
     findings = with_cures(found, shop, cutters)
-    work = ordered(tasks(chosen, shop))
+    engraved, about = engraving(shop)
+    findings += about
+    work = ordered([*engraved, *tasks(chosen, shop)])
     around = obstacles(panel)
     findings += _under_clamps(work, shop, around)
     operations = _operations(work, shop, around)
@@ -69,7 +72,7 @@ def _operations(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) -> t
     for index, task in enumerate(work):
         if traveller is None:
             traveller = Traveller(shop.panel, task.cutter, shop.machine, around)
-        motions = traveller.take(task.cut, one_side and task.kind != "finish")
+        motions = traveller.take(task.cut, one_side and task.kind not in ("finish", "engrave"))
         following = work[index + 1] if index + 1 < len(work) else None
         if following is None or following.cutter.number != task.cutter.number or following.data.rpm != task.data.rpm:
             motions = (*motions, *traveller.lift())

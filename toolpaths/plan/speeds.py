@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from toolpaths.plan import practice
 from toolpaths.tables import formulas
@@ -82,6 +82,29 @@ def milling(cutter: Cutter, material: Material, machine: Machine) -> CuttingData
     plunge = min(material.plunge * feed, machine.max_z)
     chip = feed / (rpm * cutter.flutes)
     return CuttingData(rpm, feed, plunge, stepdown, chip, (why_speed, why_feed, why_step))
+
+
+def engraving(cutter: Cutter, width: float, material: Material, machine: Machine) -> CuttingData | Refusal:
+    """Cutting data of an engraver whose line is ``width`` mm wide at the sheet's top: there its edge is fastest.
+
+    Feed per tooth is that of an end mill as wide as the line, depth per pass that of one as thick as the engraver's
+    shank, but never deeper than its tip bears (common practice).
+    """
+    speed = material.speed(cutter.kind, cutter.material)
+    if speed is None or material.family not in cutter.serves:
+        return Refusal(f"T{cutter.number} has no cutting speed in {material.name}")
+    turned = spindle_speed(speed, width, machine)
+    if isinstance(turned, Refusal):
+        return Refusal(f"T{cutter.number}: {turned.reason}")
+    rpm, why_speed = turned
+    fed = _milling_feed(rpm, replace(cutter, diameter=width), material, machine)
+    if isinstance(fed, Refusal):
+        return fed
+    rpm, feed, why_feed = fed
+    most = practice.ENGRAVED_AT_ONCE[material.family]
+    step = min(material.stepdown * cutter.diameter * machine.stiffness, most)
+    plunge = max(math.floor(min(material.plunge * feed, machine.max_z)), 1)
+    return CuttingData(rpm, feed, plunge, step, feed / (rpm * cutter.flutes), (why_speed, why_feed))
 
 
 def _milling_feed(

@@ -18,6 +18,7 @@ from toolpaths.tables.rows import Cutter
 from toolpaths.units import metric
 
 STAGES: dict[OperationKind, int] = {
+    "engrave": -1,
     "mark": 0,
     "spot": 0,
     "pilot": 1,
@@ -28,7 +29,8 @@ STAGES: dict[OperationKind, int] = {
     "contour": 4,
     "finish": 4,
 }
-"""Spot before pilot before drill; holes and small openings before the large ones that weaken the sheet."""
+"""Engraving first, in whole and flat sheet; spot before pilot before drill; holes and small openings before the large
+ones that weaken the sheet."""
 
 OUTLINE_STAGE = 5
 """Last of all: from then on nothing but tabs holds the panel."""

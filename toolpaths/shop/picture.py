@@ -74,6 +74,7 @@ class Picture:
     centres: str
     clamps: tuple[tuple[str, Lettering], ...]
     tabs: str
+    legends: str
     walls: str
     blank: tuple[tuple[str, Lettering], ...]
     tags: tuple[Lettering, ...]
@@ -142,6 +143,10 @@ def draw(
             for one in panel.blank
             for area in [panel.area_to_program(one.area)]
         ),
+        legends=" ".join(
+            _stroke(stroke) for legend in panel.legends if not panel.mirrored
+            for stroke in panel.strokes_to_program(legend)
+        ),
         tabs=" ".join(f"M{_point(start)} L{_point(end)}" for tab in tabs for start, end in (tab[:2], tab[2:])),
         tags=tags,
         leaders=f"{leaders} {to_names}".strip(),
@@ -202,11 +207,14 @@ def draw_order(panel: Panel, steps: Mapping[str, Sequence[int]], ways: Sequence[
     x0, y0, x1, y1 = _round_all(panel.area_to_program(panel.stock), ways)
     letter = _letter(x1 - x0, y1 - y0)
     shown = [way for way in ways if way]
-    numbers, leaders = _labels(panel, letter, _taken(panel, letter, (), ()), lambda named: _numbers(named, steps))
+    legends = _legend_numbers(panel, steps, letter)
+    taken = _taken(panel, letter, (), [box for _, _, box in legends])
+    numbers, leaders = _labels(panel, letter, taken, lambda named: _numbers(named, steps))
     if panel.edge is not None and panel.edge.tag in steps:
         left, low, _, _ = panel.contour_to_program(panel.outline).bounds
         said = f"{panel.edge.tag}: {', '.join(map(str, steps[panel.edge.tag]))}"
         numbers = (*numbers, _letters(left + letter, low + letter / 2, said))
+    numbers = (*numbers, *(_letters(*at, text) for text, at, _ in legends))
     boxes = [(x0, y0, x1, y1), *(_covered(one, letter) for one in numbers)]
     boxes += [panel.area_to_program(clamp.area) for clamp in panel.clamps]
     x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
@@ -226,6 +234,21 @@ def draw_order(panel: Panel, steps: Mapping[str, Sequence[int]], ways: Sequence[
         numbers=numbers,
         leaders=leaders,
     )
+
+
+def _legend_numbers(
+    panel: Panel, steps: Mapping[str, Sequence[int]], letter: float
+) -> list[tuple[str, XY, Rectangle]]:
+    """What makes each engraved legend: the words, where they stand (the upper middle of it), and the box round them."""
+    found = []
+    for legend in panel.engraved:
+        if legend.feature in steps:
+            text = ", ".join(map(str, steps[legend.feature]))
+            left, _, right, high = panel.area_to_program(legend.bounds)
+            wide = letter * GLYPH * len(text)
+            x, y = (left + right - wide) / 2, high - letter
+            found.append((text, (x, y), (x, y, x + wide, y + letter)))
+    return found
 
 
 def _round_all(box: Rectangle, ways: Sequence[Sequence[XY]]) -> Rectangle:
@@ -263,7 +286,8 @@ def _taken(panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[
 
 
 def _areas(panel: Panel, tabs: Sequence[TabMark], kept: Iterable[Rectangle]) -> Iterable[Rectangle]:
-    areas = [clamp.area for clamp in panel.clamps] + [flange.area for flange in panel.flanges]
+    areas = [] if panel.mirrored else [area.bounds for legend in panel.legends for area in legend.areas]
+    areas += [clamp.area for clamp in panel.clamps] + [flange.area for flange in panel.flanges]
     ends = [(min(xs), min(ys), max(xs), max(ys)) for xs, ys in (zip(*tab, strict=True) for tab in tabs)]
     return (*map(panel.area_to_program, areas), *ends, *kept)
 
@@ -372,6 +396,10 @@ def _point(point: XY) -> str:
 def _contour(contour: Contour) -> str:
     first = contour.segments[0].start
     return " ".join([f"M{_point(first)}", *(_segment(part) for part in contour.segments), "Z"])
+
+
+def _stroke(stroke: Sequence[Segment]) -> str:
+    return " ".join([f"M{_point(stroke[0].start)}", *(_segment(part) for part in stroke)])
 
 
 def _segment(part: Segment) -> str:

@@ -34,6 +34,10 @@ CLEAR_OF_SHEET = 4.0
 """mm; a rapid that ends lower than this has come down to cut: the clear height is 5 mm or more."""
 
 
+Z_ERROR = 0.05
+"""mm; what a touch-off with paper is wrong by (common practice): told of engraved lines."""
+
+
 @dataclass(frozen=True, slots=True)
 class SetupFiles:
     """A setup with the files of its programs as they are run, which are one, or one for each run of a cutter; the
@@ -125,6 +129,8 @@ class SetupView:
     program: str
     time: str
     air_pass: str
+    engraving: str
+    """What engraving asks for beside the rest; empty where nothing is engraved."""
     sheet: str
     gauge: str
     facing: str
@@ -226,6 +232,7 @@ def view(
         program=", then ".join(programs),
         time=duration(files.seconds),
         air_pass=files.air_pass,
+        engraving=_engraving(setup, cutters, figures),
         sheet=_sheet(panel, setup, figures),
         gauge=_gauge(panel, material, figures),
         facing=words.facing,
@@ -376,6 +383,24 @@ def _way_from(here: Rectangle, there: Rectangle) -> str:
     if abs(across) > abs(up):
         return "to the right" if across > 0 else "to the left"
     return "away from you" if up > 0 else "towards you"
+
+
+def _engraving(setup: Setup, cutters: Mapping[int, Cutter], figures: Figures) -> str:
+    """How flat the sheet must lie, and what an error in Z does to the line."""
+    steps = [step for step in setup.operations if step.kind == "engrave"]
+    if not steps:
+        return ""
+    shallow = min(-step.depth for step in steps)
+    cutter = cutters[steps[0].cutter]
+    width, deeper = cutter.width_at(shallow), cutter.width_at(shallow + Z_ERROR)
+    line, widened, error = (figures.size(round(length, 2)) for length in (width, deeper, Z_ERROR))
+    return (
+        f"The lettering is {figures.size(shallow)} deep and its line {line} wide; with Z out by {error} "
+        f"the line is {widened}, or faint. So the sheet must lie flat: mill the spoilboard over on this machine, and "
+        "hold the sheet down under the lettering too, with tape. Touch off on bare sheet, by contact or with paper "
+        "whose thickness is counted: it is often as thick as the line is deep. Go over the sheet the same way first: "
+        "where it differs, the line will. Engrave a trial piece and measure its line."
+    )
 
 
 def _zero(panel: Panel, figures: Figures) -> str:

@@ -13,6 +13,7 @@ from toolpaths.tables.rows import Cutter, Machine
 from toolpaths.units import INCH, Units, figure, inches_beside, plain, ruled, said, said_both
 
 WORK: dict[OperationKind, str] = {
+    "engrave": "engrave",
     "mark": "mark the centre",
     "spot": "spot",
     "pilot": "pilot hole",
@@ -160,7 +161,8 @@ def describe(cutter: Cutter) -> str:
     """A cutter as one asks for it over the counter."""
     text = f"{cutter.name}, {cutter.material}"
     if cutter.kind in ("drill", "spot drill", "countersink", "engraver"):
-        return f"{text}, {plain(math.degrees(cutter.point_angle), 0)}° point"
+        tip = f", tip {plain(cutter.tip)} mm wide" if cutter.tip else ""
+        return f"{text}, {plain(math.degrees(cutter.point_angle), 0)}° point{tip}"
     return f"{text}, {cutter.flutes} {'flute' if cutter.flutes == 1 else 'flutes'}"
 
 

@@ -53,7 +53,9 @@ class Painter {
     if (deepest < 0) return;
     if (cutter.point_angle_deg >= 180) return this.shape(i, from, to, full, deepest);
     const slope = Math.tan(cutter.point_angle_deg * Math.PI / 360);
-    for (let k = 0; k <= deepest; k++) this.shape(i, from, to, Math.min(full, (floors[k] - z) * slope), k);
+    for (let k = 0; k <= deepest; k++) {
+      this.shape(i, from, to, Math.min(full, cutter.tip / 2 + (floors[k] - z) * slope), k);
+    }
   }
 
   shape(i, from, to, radius, depth) {

@@ -16,8 +16,8 @@ from typing import Any
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import faceted
-from toolpaths.geometry.segment import XY
-from toolpaths.layout.panel import Opening, Panel
+from toolpaths.geometry.segment import XY, Arc
+from toolpaths.layout.panel import Legend, Opening, Panel
 from toolpaths.motion import Program
 from toolpaths.shop.words import WORK, describe, t_number, tag_list
 from toolpaths.simulation.steps import Step, steps
@@ -27,6 +27,10 @@ from toolpaths.tables.rows import Cutter, Machine
 
 SAGITTA = 0.02
 """mm; shapes are drawn with corners that leave the arc by so much: a tenth of a pixel at ten pixels a millimetre."""
+
+
+CHORD = math.radians(15)
+"""One chord of a legend's arc."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +139,7 @@ def _setup(
         "touch_off": _all_mm(panel.to_program(setup.touch_off)),
         "obstacles": list(_obstacles(panel)),
         "openings": [_opening(panel, opening) for opening in panel.openings],
+        "legends": [] if panel.mirrored else [_legend(panel, legend) for legend in panel.legends],
         "cutters": {str(t_number(machine, number)): _cutter(cutters[number]) for number in _numbers(one)},
         "operations": list(_operations(one, machine)),
         "start": _start(one.line.strokes),
@@ -172,11 +177,27 @@ def _opening(panel: Panel, opening: Opening) -> dict[str, Any]:
     }
 
 
+def _legend(panel: Panel, legend: Legend) -> dict[str, Any]:
+    strokes = [list(map(_all_mm, points)) for points in _points(panel, legend)]
+    return {"tag": legend.feature, "label": legend.words, "strokes": strokes}
+
+
+def _points(panel: Panel, legend: Legend) -> Iterator[list[XY]]:
+    """The strokes of a legend as points."""
+    for stroke in panel.strokes_to_program(legend):
+        points = [stroke[0].start]
+        for piece in stroke:
+            parts = max(1, math.ceil(piece.sweep / CHORD)) if isinstance(piece, Arc) else 1
+            points += [piece.point_at(piece.length * part / parts) for part in range(1, parts + 1)]
+        yield points
+
+
 def _cutter(cutter: Cutter) -> dict[str, Any]:
     return {
         "name": describe(cutter),
         "diameter": _mm(cutter.diameter),
         "point_angle_deg": round(math.degrees(cutter.point_angle), 3),
+        "tip": _mm(cutter.tip),
         "shank": _mm(cutter.shank),
         "flute_length": _mm(cutter.flute_length),
         "stick_out": _mm(cutter.stick_out),
@@ -256,7 +277,9 @@ def _place_of(panel: Panel, finding: Finding) -> XY | None:
     ]
     if said:
         return min(said)[2]
-    return openings[0].centre if openings else None
+    places = [opening.centre for opening in openings]
+    places += [legend.at for legend in panel.legends if legend.feature == finding.feature]
+    return places[0] if places else None
 
 
 def _finding(panel: Panel, finding: Finding) -> dict[str, Any]:

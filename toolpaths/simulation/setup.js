@@ -27,6 +27,7 @@ function read(raw) {
     start: known(raw.start),
     starts: Float64Array.from(raw.operations, (operation) => operation.start),
     places: new Map(raw.openings.map((opening) => [opening.tag, opening])),
+    named: new Map([...raw.openings, ...raw.legends].map((one) => [one.tag, one.label])),
     seconds: Math.max(raw.seconds, count ? end[count - 1] : 0),
     floors: [0, 0.25, 0.5, 0.75].map((share) => -share * raw.thickness - TOUCH).concat(TOUCH - raw.thickness),
   };

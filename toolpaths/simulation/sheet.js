@@ -55,11 +55,22 @@ function drawLines(context, raw, view) {
     context.stroke();
   }
   context.setLineDash([]);
+  drawLegends(context, raw, view);
   drawClamps(context, raw, view);
   drawZero(context, raw, view);
   drawTags(context, raw, view);
   drawFindings(context, raw, view);
   drawScale(context, view);
+}
+
+/* Lettering and scales: thin, so that what is engraved shows under them. */
+function drawLegends(context, raw, view) {
+  context.lineWidth = 0.6 * view.ratio;
+  context.beginPath();
+  for (const points of raw.legends.flatMap((legend) => legend.strokes)) {
+    points.forEach(([x, y], k) => k ? context.lineTo(view.x(x), view.y(y)) : context.moveTo(view.x(x), view.y(y)));
+  }
+  context.stroke();
 }
 
 function drawClamps(context, raw, view) {

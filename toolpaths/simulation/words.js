@@ -48,5 +48,5 @@ const named = (setup) => `${setup.panel}: setup ${setup.number}`;
 const does = (operation) => [operation.kind, operation.tags.join(" ")].filter(Boolean).join(" ");
 
 function labels(setup, operation) {
-  return [...new Set(operation.tags.map((tag) => setup.places.get(tag)?.label).filter(Boolean))].join(", ");
+  return [...new Set(operation.tags.map((tag) => setup.named.get(tag)).filter(Boolean))].join(", ");
 }

@@ -42,6 +42,7 @@ class CutterRow(Table):
     material: Literal["HSS", "carbide"]
     flutes: int = Field(ge=1, le=12)
     twist: Twist = "up"
+    tip: LengthOrZero = 0.0
     flute_length: Length
     stick_out: Length
     shank: Length
@@ -59,6 +60,12 @@ class CutterRow(Table):
             )
         if self.kind in ("drill", "spot drill") and self.point_angle >= 180:
             raise ValueError("a drill has a point_angle below 180, such as 118 or 135 (90 for a spot drill)")
+        if self.kind == "engraver" and not 20 <= self.point_angle <= 120:
+            raise ValueError("an engraver has a point_angle of 20 to 120, the whole angle of its cone")
+        if self.tip and self.kind != "engraver":
+            raise ValueError("tip is the width of an engraver's flat tip: leave it out")
+        if self.tip >= self.diameter:
+            raise ValueError(f"tip {self.tip:g} mm is no less than the diameter, {self.diameter:g} mm")
         if self.kind == "end mill" and self.point_angle < 180:
             raise ValueError("an end mill is flat: point_angle 180")
         return self
@@ -72,7 +79,7 @@ class CuttersFile(Table):
     cutter: list[CutterRow] = []
 
 
-CUTTER_LENGTHS = frozenset({"diameter", "flute_length", "stick_out", "shank"})
+CUTTER_LENGTHS = frozenset({"diameter", "flute_length", "stick_out", "shank", "tip"})
 
 
 class Figure(Table):

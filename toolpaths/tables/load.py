@@ -166,6 +166,7 @@ def _cutter(row: files.CutterRow) -> Cutter:
         trade_name=row.trade_name,
         source=row.source,
         twist=row.twist,
+        tip=row.tip,
     )
 
 

@@ -21,6 +21,7 @@ class Cutter:
     ``material`` is ``HSS`` or ``carbide``. ``serves`` names the material families it is ground for (``metal``,
     ``board``); ``trade_name`` is the size as the trade says it (``1/8 in``, ``3 mm``, ``#7``). ``twist`` says where the
     flutes send the chips: ``up`` and out, ``down`` into the kerf, or ``compression``: up at the tip and down above it.
+    ``tip`` is the width of an engraver's flat tip, from which its cone widens to ``diameter``.
     """
 
     number: int
@@ -36,6 +37,7 @@ class Cutter:
     trade_name: str
     source: str
     twist: Twist = "up"
+    tip: float = 0.0
 
     @property
     def radius(self) -> float:
@@ -50,14 +52,25 @@ class Cutter:
 
     @property
     def point_length(self) -> float:
-        """Height of the conical point, (d/2) / tan(point/2); 0 for a flat end."""
+        """Height of the conical point, (d - tip)/2 / tan(point/2); 0 for a flat end."""
         return self.length_of_point(self.diameter)
 
     def length_of_point(self, diameter: float) -> float:
         """Height of the cone from the tip to where it is ``diameter`` wide, mm."""
         if self.point_angle >= math.pi - 1e-9:
             return 0.0
-        return diameter / 2 / math.tan(self.point_angle / 2)
+        return max(0.0, diameter - self.tip) / 2 / math.tan(self.point_angle / 2)
+
+    def width_at(self, depth: float) -> float:
+        """How wide it cuts ``depth`` mm above its tip: tip + 2 depth tan(point/2), at most its diameter.
+
+        >>> from toolpaths.tables.load import cutters
+        >>> round(cutters()[1860].width_at(0.15), 4)
+        0.2732
+        """
+        if self.point_angle >= math.pi - 1e-9:
+            return self.diameter
+        return min(self.diameter, self.tip + 2 * max(0.0, depth) * math.tan(self.point_angle / 2))
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,12 +37,12 @@ def judge_air_pass(
             notes.add("bad-stop", "the air pass does not end", line=1, program=program)
     judge_travel(judged, Sweeps())
     ends = [stroke.end[:2] for reading in readings for stroke in reading.strokes]
-    for opening in panel.openings:
-        for place in opening.marks or (opening.centre,):
-            at = panel.to_program(place)
-            if not any(math.dist(at, end) <= PIECE for end in ends):
-                notes.add(
-                    "air-pass", f"the air pass does not go over {opening.tag}, {judged.tell.place(*at)}",
-                    feature=opening.feature,
-                )  # fmt: skip
+    places = [(one.tag, one.feature, place) for one in panel.openings for place in one.marks or (one.centre,)]
+    places += [(legend.name, legend.feature, legend.at) for legend in panel.engraved]
+    for name, feature, place in places:
+        at = panel.to_program(place)
+        if not any(math.dist(at, end) <= PIECE for end in ends):
+            notes.add(
+                "air-pass", f"the air pass does not go over {name}, {judged.tell.place(*at)}", feature=feature
+            )  # fmt: skip
     return notes.findings()

@@ -47,7 +47,7 @@ def _incomplete(found: Sequence[Finding], panel: Panel) -> list[Finding]:
     missing = {finding.feature for finding in found if finding.code == "not-made"}
     if not missing:
         return []
-    features = {opening.feature for opening in panel.work}
+    features = {opening.feature for opening in panel.work} | {legend.feature for legend in panel.engraved}
     said = (
         f"{len(missing)} of {len(features)} features are not made, or not wholly: the programs given do less than "
         "the whole setup"

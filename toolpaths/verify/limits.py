@@ -128,7 +128,7 @@ def _judge_chip(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Plac
         unit = "per turn"
     else:
         chip = stroke.feed / (stroke.speed * max(cutter.flutes, 1))
-        most = CHIP_MARGIN * work.material.chip_load(cutter.diameter)[1]
+        most = CHIP_MARGIN * work.material.chip_load(_chip_width(move, cutter))[1]
         unit = "per tooth"
         share = _edge_share(work, move, cutter, spot)
         if chip <= most and chip * share > most and _bites(scene, move, cutter, spot):
@@ -144,19 +144,27 @@ def _judge_chip(work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Plac
         )
 
 
+def _chip_width(move: Move, cutter: Cutter) -> float:
+    """The width that a mill's chip goes by: its own, an engraver's that of its line at the sheet's top."""
+    return cutter.width_at(-move.low) if cutter.kind == "engraver" else cutter.diameter
+
+
 def _judge_plunge(
     work: Work, scene: Scene, move: Move, cutter: Cutter, spot: Place | None, feature: str
 ) -> None:
     """An end mill fed straight down into solid material takes only the table's share of its feed."""
     tell = work.tell
     stroke = move.stroke
-    if cutter.kind in TURNING_KINDS or not move.upright or stroke.end[2] >= stroke.start[2] or spot is None:
+    engraves = move.order in scene.groove
+    if cutter.kind in TURNING_KINDS or not move.upright or stroke.end[2] >= stroke.start[2]:
         return
-    high = work.material.chip_load(cutter.diameter)[1]
+    if spot is None and not engraves:
+        return
+    high = work.material.chip_load(_chip_width(move, cutter))[1]
     most = CHIP_MARGIN * work.material.plunge * high * max(cutter.flutes, 1) * stroke.speed
     if stroke.feed <= most + FEED_ROUNDING:
         return
-    if _new_area(scene, move, cutter, spot, move.low) > AIR * math.pi * cutter.radius**2:
+    if spot is None or _new_area(scene, move, cutter, spot, move.low) > AIR * math.pi * cutter.radius**2:
         work.notes.add(
             "too-hard",
             f"T{stroke.cutter} is fed straight down into the sheet at {tell.feed(stroke.feed)}; "
@@ -172,12 +180,14 @@ def _judge_rubbing(
     """A cut that takes material, and so slowly that its chip is under the material's floor: it rubs and heats."""
     tell = work.tell
     stroke = move.stroke
-    if spot is None or (move.upright and stroke.end[2] >= stroke.start[2]):
+    if spot is None and move.order not in scene.groove:
+        return
+    if move.upright and stroke.end[2] >= stroke.start[2]:
         return
     least = _least_feed(work, move, cutter, effective)
     if stroke.feed >= CHIP_FLOOR_MARGIN * least - FEED_ROUNDING:
         return
-    if _new_area(scene, move, cutter, spot, move.low) > TRACE:
+    if spot is None or _new_area(scene, move, cutter, spot, move.low) > TRACE:
         work.notes.add(
             "rubbing-feed",
             f"T{stroke.cutter} rubs at {tell.feed(stroke.feed)} and {plain(stroke.speed)} rev/min: its teeth take less "
@@ -203,6 +213,8 @@ def _least_feed(work: Work, move: Move, cutter: Cutter, effective: float) -> flo
     share = material.plunge if stroke.end[2] < stroke.start[2] else 1.0
     if move.upright:
         return min(share * least * stroke.speed, work.machine.max_z)
+    if cutter.kind == "engraver":
+        return share * least * stroke.speed  # its path is the line itself, and no edge runs round it more slowly
     chord = math.dist(stroke.start[:2], stroke.end[:2])
     radius = stroke.radius if stroke.centre is not None else chord / 2 if chord <= cutter.diameter else math.inf
     edge = radius / (radius + cutter.radius) if math.isfinite(radius) else 1.0
@@ -271,8 +283,8 @@ def _judge_power(
     plane = stroke.radius * stroke.sweep if stroke.centre else math.dist(stroke.start[:2], stroke.end[:2])
     if plane < ROUNDING_MM:
         return
-    widest = cutter.diameter
-    if stroke.centre is not None and stroke.radius < cutter.radius:
+    widest = _chip_width(move, cutter)
+    if stroke.centre is not None and stroke.radius < cutter.radius and cutter.kind != "engraver":
         widest = (stroke.radius + cutter.radius) ** 2 / (2 * stroke.radius)
     volume = widest * step * plane
     if volume / plane * stroke.feed <= allowed:

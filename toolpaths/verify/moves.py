@@ -174,10 +174,11 @@ def span_below(stroke: Stroke, level: float) -> Span | None:
 def radius_at(cutter: Cutter, tip: float, level: float) -> float:
     """Radius that a cutter with its tip at Z ``tip`` cuts at Z ``level``: 0 below the tip, growing along a cone.
 
-    The cone of a drill of point angle p is (level - tip) tan(p/2) wide on either side.
+    The cone of a drill of point angle p is (level - tip) tan(p/2) wide on either side; an engraver's begins with half
+    the width of its flat tip.
     """
     if level < tip - 1e-9:
         return 0.0
     if cutter.point_angle >= math.pi - 1e-9:
         return cutter.radius
-    return min(cutter.radius, max(0.0, level - tip) * math.tan(cutter.point_angle / 2))
+    return min(cutter.radius, cutter.tip / 2 + max(0.0, level - tip) * math.tan(cutter.point_angle / 2))

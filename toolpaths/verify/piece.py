@@ -21,6 +21,7 @@ from toolpaths.tolerance import LEAST_FRAME, PIECE
 from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.countersunk import judge_countersink
+from toolpaths.verify.engraved import Groove, Grooves, grooves, judge_grooves
 from toolpaths.verify.floor import bare, floor_region, judge_floor_depth, reaches
 from toolpaths.verify.moves import SKIN, Move, Work, radius_at, span_below
 from toolpaths.verify.outline import beside_panel, bites_panel, frame_left
@@ -71,11 +72,16 @@ class Scene:
     places: tuple[Place, ...]
     place: dict[int, Place]
     sweeps: Sweeps
+    groove: dict[int, Groove] = field(default_factory=dict)
+    """Which legend each cut engraves; such a cut works in no place."""
 
     def feature(self, move: Move) -> str:
         """The feature that a cut works on; empty for a rapid, a stray cut, or a cut above the sheet."""
         spot = self.place.get(move.order)
-        return spot.opening.feature if spot else ""
+        if spot:
+            return spot.opening.feature
+        groove = self.groove.get(move.order)
+        return groove.feature if groove else ""
 
 
 def judge_piece(work: Work) -> Scene:
@@ -83,14 +89,17 @@ def judge_piece(work: Work) -> Scene:
     sweeps = Sweeps()
     places = tuple(_place(work, opening) for opening in work.panel.work)
     _nest(places)
-    place_of = _judge_too_much(work, places, sweeps)
+    engraved = grooves(work)
+    place_of = _judge_too_much(work, places, engraved, sweeps)
     for spot in places:
         if spot.area is None:
             _judge_marks(work, spot)
         else:
             _judge_made(work, spot, places, sweeps)
             judge_countersink(work, spot, sweeps)
-    return Scene(places, place_of, sweeps)
+    judge_grooves(work, engraved, places, sweeps)
+    groove_of = {move.order: groove for groove in engraved.all for move in groove.cuts}
+    return Scene(places, place_of, sweeps, groove_of)
 
 
 def _place(work: Work, opening: Opening) -> Place:
@@ -155,7 +164,9 @@ class _Kerf:
     inside: dict[tuple[int, float], bool] = field(default_factory=dict)
 
 
-def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> dict[int, Place]:
+def _judge_too_much(
+    work: Work, places: tuple[Place, ...], engraved: Grooves, sweeps: Sweeps
+) -> dict[int, Place]:
     kerfs = _kerfs(work, sweeps)
     place_of: dict[int, Place] = {}
     if not kerfs:
@@ -170,10 +181,20 @@ def _judge_too_much(work: Work, places: tuple[Place, ...], sweeps: Sweeps) -> di
             met[index].append(cut_places[other])
     marked = [spot for spot in places if spot.area is None]
     for kerf, spots in zip(kerfs, met, strict=True):
-        _judge_kerf(work, kerf, spots, marked, place_of)
+        if not _engraves(kerf, engraved):
+            _judge_kerf(work, kerf, spots, marked, place_of)
     for spot in places:
         spot.cuts.sort(key=lambda move: move.order)
     return place_of
+
+
+def _engraves(kerf: _Kerf, engraved: Grooves) -> bool:
+    """Whether a kerf's cuts run along the strokes of a legend: then they are that legend's."""
+    groove = engraved.along(kerf.path, kerf.moves[0])
+    if groove is None:
+        return False
+    groove.cuts += kerf.moves
+    return True
 
 
 def _judge_kerf(

@@ -214,7 +214,8 @@ def _judge_outline_last(work: Work, outline: Place, scene: Scene) -> None:
     if through is None:
         return
     for move in work.cuts:
-        if move.order > through.order and scene.place.get(move.order) not in (outline, None):
+        works = move.order in scene.groove or scene.place.get(move.order) not in (outline, None)
+        if move.order > through.order and works:
             work.notes.add(
                 "loose-early",
                 f"the outline was cut through before, from line {through.stroke.line} on: only tabs hold the panel in "
