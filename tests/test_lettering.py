@@ -3,7 +3,8 @@
 import itertools
 import math
 
-from toolpaths.lettering import CAPITAL, DESCENDER, KNOWN, glyph, lacking, letter, width, written
+from toolpaths.geometry.segment import Arc
+from toolpaths.lettering import CAPITAL, DESCENDER, KNOWN, glyph, lacking, letter, strokes, width, written
 
 PRINTABLE = {chr(code) for code in range(32, 127)}
 
@@ -82,3 +83,29 @@ def test_what_the_alphabet_lacks_is_written_in_letters_that_it_has():
     assert written("\u201cœ\u201d \u2014 1\u00bd\u20ac") == '"oe" \u2013 1 1/2EUR'
     assert width("œ", 3.5) == width("oe", 3.5)
     assert lacking("漢") and not lacking("Größe")
+
+
+def test_exact_strokes_are_the_same_letters():
+    """Arcs in place of chords, stroke by stroke: the points of each drawn stroke lie on the exact one, end to end."""
+    for character in sorted(KNOWN) + list("éöÅçů"):
+        drawn, exact = letter(character, (3, 4), 10, angle=0.3), strokes(character, (3, 4), 10, angle=0.3)
+        assert len(drawn) == len(exact)
+        for line, chain in zip(drawn, exact, strict=True):
+            assert math.dist(line.points[0], chain[0].start) < 1e-3
+            assert math.dist(line.points[-1], chain[-1].end) < 1e-3
+            assert all(math.dist(one.end, two.start) == 0 for one, two in itertools.pairwise(chain))
+            for point in line.points:
+                assert min(_off(piece, point) for piece in chain) < 1e-3, character
+
+
+def _off(piece, point):
+    if isinstance(piece, Arc):
+        return abs(math.dist(point, piece.centre) - piece.radius)
+    steps = (piece.point_at(piece.length * step / 2000) for step in range(2001))
+    return min(math.dist(point, place) for place in steps)
+
+
+def test_signs_of_electrical_units_are_there():
+    """Ohm and micro, from whichever of their two code points, are letters of the alphabet."""
+    assert not lacking("10 kΩ 4.7 µF")
+    assert written("\u2126\u03bc") == "\u03a9\u00b5"

@@ -71,6 +71,9 @@ WIDEST_LINE: Final = 0.2
 """An engraved line over this share of its lettering's height fills the letters' bowls and the gaps between them, which
 are two tenths of the height (ISO 3098, from memory)."""
 
+SAME_LINE: Final = 1.1
+"""An engraved line this many times the width that goes with its lettering is not told from it by eye."""
+
 MOST_OF_A_CIRCLE: Final = 3.5
 """Radians; an arc that turns further (a circle with a flat or a key) takes tabs as a circle does: it is no corner."""
 

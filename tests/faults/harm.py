@@ -180,13 +180,13 @@ class Rule:
         table = material.speed(cutter.kind, cutter.material)
         if table is None:
             return "a cutter that the table has no speed for"
-        wide = cutter.diameter
-        if cutter.point_angle < FLAT:
-            wide = min(wide, -2 * move.low * math.tan(cutter.point_angle / 2))
+        wide = _wide(cutter, move)
         if math.pi * wide * move.speed / 1000 > 1.11 * table:
             return "too fast for the material"
         if cutter.kind == "end mill":
             most = material.chip_load(cutter.diameter)[1] * max(1, cutter.flutes)
+        elif cutter.kind == "engraver":
+            most = material.chip_load(wide)[1] * max(1, cutter.flutes)
         else:
             most = material.drill_feed(cutter.diameter)[1]
         if move.feed / move.speed > 1.51 * most:
@@ -319,11 +319,10 @@ class Rule:
                 continue
             teeth = max(1, cutter.flutes) * move.speed
             chip, floor = move.feed / teeth, material.chip_floor
-            if cutter.kind != "end mill":
-                wide = cutter.diameter
-                if cutter.point_angle < FLAT:
-                    wide = min(wide, -2 * move.low * math.tan(cutter.point_angle / 2))
-                floor = min(floor, material.drill_feed(wide)[0] / max(1, cutter.flutes)) / 2
+            if cutter.kind not in ("end mill", "engraver"):
+                floor = min(floor, material.drill_feed(_wide(cutter, move))[0] / max(1, cutter.flutes)) / 2
+            elif cutter.kind == "engraver":
+                pass  # what it takes along its line is what it takes
             elif move.centre is not None:
                 radius = math.dist(move.start[:2], move.centre)
                 chip *= (radius + cutter.diameter / 2) / radius if radius else 1.0
@@ -403,7 +402,7 @@ class Rule:
         sets = []
         for move in changed:
             cutter = self.job.cutters[move.cutter]
-            radius = cutter.diameter / 2
+            radius = _wide(cutter, move) / 2 if cutter.kind == "engraver" else cutter.diameter / 2
             insets = [BAND, TAB_BAND, radius / 2]
             if cutter.point_angle < FLAT:  # a cone: what it clears lies anywhere between its rim and its tip
                 insets += [share * radius for share in (0.1, 0.2, 0.3, 0.4, 0.7)]
@@ -516,10 +515,17 @@ class Rule:
             shapely.Point(move.end[:2]).buffer(self.job.cutters[move.cutter].diameter / 2 + 0.3)
             for move in self.good.moves
             if move.placed and move.upright and move.cutter in self.job.cutters
-            and min(move.start[2], move.end[2]) < -DEEP
+            and self.job.cutters[move.cutter].kind != "engraver" and min(move.start[2], move.end[2]) < -DEEP
             and any(through < z < -DEEP for z in (move.start[2], move.end[2]))
         ]  # fmt: skip
         return shapely.union_all(discs)
+
+
+def _wide(cutter: Any, move: Move) -> float:
+    """How wide a cutter cuts at the top of the sheet in a move, mm."""
+    if cutter.point_angle >= FLAT:
+        return float(cutter.diameter)
+    return float(min(cutter.diameter, cutter.tip - 2 * move.low * math.tan(cutter.point_angle / 2)))
 
 
 def _joined(stands: Any) -> Any:

@@ -1,7 +1,8 @@
 """How low the sheet has been cut at single points: a height map that is only ever sampled, never drawn.
 
 For every point and every move the stretch of the way on which the cutter covers the point is found in closed form; Z
-runs evenly along it, so its lowest value stands at one of its ends. Cutters are flat or cones with a straight side.
+runs evenly along it, so its lowest value stands at one of its ends. Cutters are flat or cones with a straight side,
+which begin at a point or, an engraver's, at a flat tip.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from tests.faults.own_reading import Move
 FLAT = math.pi - 1e-3
 CONE_STEP = 0.2
 """mm; a cone that moves sideways is looked at in places so far apart."""
+LINE_STEP = 0.01
+"""mm; the same for an engraver, whose line is a fifth of a millimetre wide."""
 
 
 class Heights:
@@ -33,10 +36,12 @@ class Heights:
             slope = 0.0 if cutter.point_angle > FLAT else 1 / math.tan(cutter.point_angle / 2)
             (x, y, z0), (ex, ey, z1) = move.start, move.end
             if move.upright:
-                stands.append((order, x, y, cutter.diameter / 2, min(z0, z1), slope))
+                stands.append((order, x, y, cutter.diameter / 2, min(z0, z1), slope, cutter.tip / 2))
             elif slope:
+                step = LINE_STEP if cutter.kind == "engraver" else CONE_STEP
                 stands += [
-                    (order, px, py, cutter.diameter / 2, pz, slope) for px, py, pz in move.stations(CONE_STEP) if pz < 0
+                    (order, px, py, cutter.diameter / 2, pz, slope, cutter.tip / 2)
+                    for px, py, pz in move.stations(step) if pz < 0
                 ]
             elif move.centre is None:
                 lines.append((order, x, y, ex, ey, cutter.diameter / 2, z0, z1))
@@ -47,7 +52,7 @@ class Heights:
                 arcs.append((
                     order, cx, cy, math.dist((x, y), (cx, cy)), begin, turn, move.sweep, cutter.diameter / 2, z0, z1,
                 ))  # fmt: skip
-        self._stands = np.array(stands).reshape(-1, 6)
+        self._stands = np.array(stands).reshape(-1, 7)
         self._lines = np.array(lines).reshape(-1, 8)
         self._arcs = np.array(arcs).reshape(-1, 10)
 
@@ -80,7 +85,7 @@ class Heights:
 
 def _standing(points: Any, rows: Any) -> Any:
     away = np.hypot(points[:, None, 0] - rows[:, 1], points[:, None, 1] - rows[:, 2])
-    return np.where(away <= rows[:, 3], rows[:, 4] + away * rows[:, 5], 0.0)
+    return np.where(away <= rows[:, 3], rows[:, 4] + np.maximum(away - rows[:, 6], 0.0) * rows[:, 5], 0.0)
 
 
 def _along(points: Any, rows: Any) -> Any:

@@ -119,6 +119,34 @@ diameter = 4.5
 countersink = { diameter = 8, angle = 90 }
 """
 
+LETTERING = """
+format = 1
+title = "lettering"
+units = "mm"
+[[panel]]
+name = "plate"
+material = "aluminium"
+thickness = 2
+width = 90
+height = 60
+clamps = [{ x = -12, y = 20, width = 20, height = 12 }, { x = 82, y = 20, width = 20, height = 12 }]
+[[panel.hole]]
+at = [45, 28]
+diameter = 10
+[[panel.scale]]
+at = [45, 28]
+radius = 12
+numbers = [0, 4]
+divisions = 4
+depth = 0.15
+arc = true
+[[panel.text]]
+text = "Go"
+at = [22, 50]
+height = 5
+depth = 0.3
+"""
+
 GROUNDS = {
     # job, machine, how many edits of each kind
     "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 1),
@@ -126,6 +154,7 @@ GROUNDS = {
     "steel on a small router": (STEEL, "small router", 1),
     "outline on a small router": (OUTLINE, "small router", 1),
     "floors on a bench mill": (FLOORS, "bench mill", 1),
+    "lettering on a small router": (LETTERING, "small router", 2),
 }
 
 FITTING = {

@@ -159,7 +159,23 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
 HOLE = "[[panel.hole]]\nat = [1, 2]\ndiameter = 3\n"
 CUTOUT = "[[panel.cutout]]\nat = [50, 50]\nwidth = 30\nheight = 20\n"
 
+TEXT = "[[panel.text]]\ntext = 'IN'\nat = [1, 2]\n"
+SCALE = "[[panel.scale]]\nat = [1, 2]\nradius = 9\n"
+
 MISTAKES = [
+    (PANEL, TEXT.replace("'IN'", "' '"), "job.toml:11: panel[1].text[1].text: is empty; write what is to be lettered"),
+    (PANEL, TEXT + "depth = 1.2\n", "job.toml:13: panel[1].text[1].depth: is 1.2 mm in 1.2 mm of sheet; engrave 0.1 "
+     "to 0.3 mm deep, or leave it out"),
+    (PANEL, TEXT + "height = 0.5\n", "job.toml:13: panel[1].text[1].height: is 0.5 mm; it must be at least 1 mm"),
+    (PANEL, TEXT + "finish = 'pilot'\n", "job.toml:13: panel[1].text[1].finish: finish 'pilot' does not suit a text; "
+     "write finish = 'machine' or 'mark'"),
+    (PANEL, SCALE + "sweep = 400\n", "job.toml:13: panel[1].scale[1].sweep: is 400; write degrees over 0 and up to "
+     "360, clockwise"),
+    (PANEL, SCALE + "numbers = 3\n", "job.toml:13: panel[1].scale[1].numbers: is 3; write two numbers, those of the "
+     "first tick and of the last: [0, 10]"),
+    (PANEL, SCALE + "texts = ['a']\n", "job.toml:13: panel[1].scale[1].texts: has 1 for 11 long ticks; give one for "
+     "each, '' for none"),
+    (PANEL, SCALE + "subdivisions = 200\n", "job.toml:10: panel[1].scale[1].divisions: makes 2000 ticks; at most 1000"),
     ("", "format = 1\nunits = 'mm'\n", "job.toml: panel: is missing; add it"),
     ("", "format = 1\nunits = 'mm'\npanel = []\n", "job.toml:3: panel: is empty; describe at least one [[panel]]"),
     ("", HEAD.replace("1", "2") + PANEL, "job.toml:1: format: is 2; write 1"),

@@ -86,9 +86,9 @@ def finding(severity: str, code: str, message: str, at: list[float] | None) -> d
 
 
 CUTTERS = {
-    "230": {"name": "3 mm twist drill", "diameter": 3.0, "point_angle_deg": 118.0},
-    "112": {"name": "3 mm carbide end mill", "diameter": 3.0, "point_angle_deg": 180.0},
-    "110": {"name": "2 mm carbide end mill", "diameter": 2.0, "point_angle_deg": 180.0},
+    "230": {"name": "3 mm twist drill", "diameter": 3.0, "point_angle_deg": 118.0, "tip": 0.0},
+    "112": {"name": "3 mm carbide end mill", "diameter": 3.0, "point_angle_deg": 180.0, "tip": 0.0},
+    "110": {"name": "2 mm carbide end mill", "diameter": 2.0, "point_angle_deg": 180.0, "tip": 0.0},
 }
 """The rest of a cutter's keys is the same for all."""
 
@@ -108,7 +108,7 @@ def setup(strokes: Strokes | None = None, **more: Any) -> dict[str, Any]:
     return {
         "panel": "rear", "number": 1, "programs": ["rear.nc"], "seen_from": "outside", "material": "mild steel",
         "thickness": 1.2, "stock": [0, 0, 120, 80], "outline": [[0, 0], [120, 0], [120, 80], [0, 80]], "zero": [0, 0],
-        "touch_off": [110, 40], "obstacles": [], "openings": [], "cutters": cutters, "operations": [],
+        "touch_off": [110, 40], "obstacles": [], "openings": [], "legends": [], "cutters": cutters, "operations": [],
         "start": [None, None, None], "strokes": strokes.lists, "halts": [], "loose": [], "findings": [],
         "seconds": strokes.t,
     } | more  # fmt: skip

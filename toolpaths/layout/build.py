@@ -40,6 +40,7 @@ from toolpaths.job import (
 from toolpaths.job import Panel as JobPanel
 from toolpaths.layout.blank import blank_round, faces_round
 from toolpaths.layout.components import holes_of, placement_of, standing_on
+from toolpaths.layout.engraver import engraver_for, with_groove
 from toolpaths.layout.folded import bend_areas, folded
 from toolpaths.layout.keys import key_is_milled
 from toolpaths.layout.legends import legend_of
@@ -105,6 +106,7 @@ def lay_out_panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
         stock = stock_round(bounds, panel.clamps, panel.stock_margin)
     openings = with_tops(_tagged(openings_on(panel, job), taken))
     legends = tuple(legend for legend in map(legend_of, panel.features) if legend is not None)
+    engraver = engraver_for(legends, job.materials[panel.material], job.machine, job.cutters)
     clamps = tuple(_clamp(number, clamp) for number, clamp in enumerate(panel.clamps, start=1))
     nut = job.machine.nut_diameter / 2
     dialled = DIALLED[job.machine.program.units]
@@ -131,7 +133,8 @@ def lay_out_panel(panel: JobPanel, job: Job, taken: set[str]) -> Panel:
         placements=tuple(placement_of(one, panel.measured.thickness) for one in standing_on(panel)),
         folded=box,
         blank=faces_round(panel.name, bounds, stock, job.chassis),
-        legends=legends,
+        legends=tuple(with_groove(legend, engraver) for legend in legends),
+        engraver=engraver.number if engraver else None,
     )
 
 

@@ -138,6 +138,8 @@ class Legend:
     depth: float | None
     strokes: tuple[tuple[Segment, ...], ...]
     areas: tuple[Contour, ...]
+    groove: tuple[float, float] | None = None
+    """How wide it is engraved at the groove's floor and at the sheet's top, mm; None where no engraver makes it."""
 
     @property
     def name(self) -> str:
@@ -251,6 +253,8 @@ class Panel:
     """A piece of scrap to try the real parts in: no panel of the job, and nowhere in its box."""
     legends: tuple[Legend, ...] = ()
     """Lettering and scales on its outside."""
+    engraver: int | None = None
+    """The number of the engraver that makes them; None where none is to, or none serves."""
 
     @property
     def work(self) -> tuple[Opening, ...]:

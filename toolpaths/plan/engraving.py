@@ -22,7 +22,7 @@ from toolpaths.plan.speeds import CuttingData, Refusal
 from toolpaths.plan.tasks import Task
 from toolpaths.plan.tour import Way, tour
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import SAME_POINT, WIDEST_LINE
+from toolpaths.tolerance import SAME_LINE, SAME_POINT, WIDEST_LINE
 from toolpaths.units import metric
 
 Stroke = tuple[Segment, ...]
@@ -33,7 +33,7 @@ def engraving(shop: Shop) -> tuple[list[Task], list[Finding]]:
     legends = shop.panel.engraved
     if not legends:
         return [], []
-    served = _engravers(legends, shop)
+    served = _engraver(legends, shop)
     if isinstance(served, str):
         return [], [_finding("error", "no-cutter", legends[0], shop, f"no engraver serves: {served}")]
     cutter, data = served
@@ -44,34 +44,18 @@ def engraving(shop: Shop) -> tuple[list[Task], list[Finding]]:
 # the cutter ----------------------------------------------------------------------------------------------------------
 
 
-def _engravers(legends: Sequence[Legend], shop: Shop) -> tuple[Cutter, CuttingData] | str:
-    """The one engraver for all: whose lines are too wide for the fewest, and of those the one with the widest lines.
-
-    All go at one speed, that for the widest line. Why none serves, where none does.
-    """
+def _engraver(legends: Sequence[Legend], shop: Shop) -> tuple[Cutter, CuttingData] | str:
+    """The engraver that was chosen with the shapes, at one speed for all, that for the widest line; or why not."""
+    cutter = next((cutter for cutter in shop.cutters if cutter.number == shop.panel.engraver), None)
+    if cutter is None:
+        if shop.machine.program.slots:
+            return f"none for {shop.material.name} is in a slot: give one a slot, or leave depth out"
+        return f"the table holds none for {shop.material.name}: add one, or leave depth out"
     deepest = max(legend.depth or 0.0 for legend in legends)
-    serving: list[tuple[int, float, int, Cutter, CuttingData]] = []
-    refused: list[str] = []
-    for cutter in shop.cutters:
-        if cutter.kind != "engraver":
-            continue
-        data = speeds.engraving(cutter, cutter.width_at(deepest), shop.material, shop.machine)
-        reason = cutter_reaches(cutter, deepest, shop)
-        if isinstance(data, Refusal) or reason:
-            refused.append(reason or (data.reason if isinstance(data, Refusal) else ""))
-            continue
-        widths = [cutter.width_at(legend.depth or 0.0) for legend in legends]
-        wide = sum(
-            width > practice.SAME_LINE * legend.line for width, legend in zip(widths, legends, strict=True)
-        )
-        serving.append((wide, -sum(widths), cutter.number, cutter, data))
-    if serving:
-        return min(serving, key=lambda one: one[:3])[3:]
-    if refused:
-        return refused[0]
-    if shop.machine.program.slots:
-        return "none is in a slot: give one a slot in the machine file, or leave depth out"
-    return "the table holds none: add one, or leave depth out"
+    data = speeds.engraving(cutter, cutter.width_at(deepest), shop.material, shop.machine)
+    if isinstance(data, Refusal):
+        return data.reason
+    return cutter_reaches(cutter, deepest, shop) or (cutter, data)
 
 
 def _about_line(legend: Legend, cutter: Cutter, shop: Shop) -> list[Finding]:
@@ -82,12 +66,12 @@ def _about_line(legend: Legend, cutter: Cutter, shop: Shop) -> list[Finding]:
         said = f"{metric(depth)} mm deep in {metric(thickness)} mm of sheet; at most {metric(most)} mm"
         return [_finding("error", "legend-depth", legend, shop, said)]
     width = cutter.width_at(depth)
-    if width <= practice.SAME_LINE * legend.line:
+    if width <= SAME_LINE * legend.line:
         return []
-    fits = (practice.SAME_LINE * legend.line - cutter.tip) / 2 / math.tan(cutter.point_angle / 2)
+    fits = (SAME_LINE * legend.line - cutter.tip) / 2 / math.tan(cutter.point_angle / 2)
     tenth = math.floor(100 * fits) / 100
     shallower = f"{metric(tenth)} mm deep it would fit" if tenth > 0 else "no depth would fit"
-    higher = math.ceil(10 * width / (practice.SAME_LINE * legend.line) * legend.height) / 10
+    higher = math.ceil(10 * width / (SAME_LINE * legend.line) * legend.height) / 10
     said = (
         f"its line comes out {metric(width)} mm wide with the {cutter.name} (T{cutter.number}), {metric(depth)} mm "
         f"deep; to lettering {metric(legend.height)} mm high goes one of {metric(legend.line)} mm: {shallower}, or "

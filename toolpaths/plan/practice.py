@@ -104,9 +104,6 @@ ENGRAVED_SHARE: Final = 0.4
 ENGRAVER_ABOVE: Final = 0.5
 """From this far above the sheet an engraver is fed down at its plunge, mm."""
 
-SAME_LINE: Final = 1.1
-"""A line this many times the width that goes with its lettering is not told from it."""
-
 
 def usual(cutter: Cutter) -> bool:
     """Whether an end mill is taken wherever it serves; the others stand back until no usual one does.

@@ -26,8 +26,8 @@ from toolpaths.verify.swept import Sweeps, facet_angle
 if TYPE_CHECKING:
     from toolpaths.verify.piece import Place
 
-LOST = 0.01
-"""mm; so little of a stroke uncovered is arithmetic: the rounding at the ends of its pieces."""
+LOST = 1e-4
+"""mm; so little of a stroke that lies further than PIECE from every cut is arithmetic."""
 
 
 @dataclass(slots=True)
@@ -95,6 +95,7 @@ def judge_grooves(work: Work, found: Grooves, places: tuple[Place, ...], sweeps:
             continue
         for move in groove.cuts:
             _judge_depth(work, groove, move, sweeps)
+        _judge_width(work, groove)
         _judge_strokes(work, groove, sweeps)
         _judge_walls(work, groove, places)
 
@@ -126,16 +127,28 @@ def _judge_depth(work: Work, groove: Groove, move: Move, sweeps: Sweeps) -> None
             f"{tell.place(*move.stroke.end[:2], move.low)}; at most {tell.length(PIECE)} is allowed",
             move=move, feature=groove.feature,
         )
-        return
-    width = 2 * radius_at(cutter, move.low, 0.0)
-    most = WIDEST_LINE * groove.legend.height
-    if width > most + 2 * PIECE:
-        work.notes.add(
-            "overcut",
-            f"the line of {name} is {tell.length(width)} wide with T{move.stroke.cutter}: wider than "
-            f"{tell.length(most)} it fills lettering {tell.length(groove.legend.height)} high",
-            move=move, feature=groove.feature,
-        )
+
+
+def _judge_width(work: Work, groove: Groove) -> None:
+    """Another engraver leaves another line: it is compared where the groove is narrowest and where it is widest.
+
+    Where no engraver was found for the design, its line is at least no wider than lettering bears.
+    """
+    tell, legend = work.tell, groove.legend
+    firsts = {move.stroke.cutter: move for move in reversed(groove.cuts)}
+    for number, move in sorted(firsts.items()):
+        assert move.cutter is not None
+        floor, top = move.cutter.width_at(0.0), move.cutter.width_at(groove.depth)
+        most = WIDEST_LINE * legend.height
+        designed = legend.groove or (floor, min(top, most))
+        for where, width, right in (("floor", floor, designed[0]), ("mouth", top, designed[1])):
+            if abs(width - right) > 2 * PIECE:
+                work.notes.add(
+                    "overcut" if width > right else "undercut",
+                    f"the line of {legend.name} is {tell.length(width)} wide at its {where} with T{number}, not "
+                    f"{tell.length(right)}",
+                    move=move, feature=groove.feature,
+                )
 
 
 def _furthest(path: Any, lines: Any) -> float:
