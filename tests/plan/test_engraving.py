@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -119,3 +121,21 @@ def test_drawing_and_program_carry_the_same_strokes(job_of: Callable[..., Job]) 
     assert cut == pytest.approx(designed, abs=0.05)
     pens = {pen.name: pen.width for pen in draw_panel(panel, "", "mm").pens if pen.name.startswith("legend")}
     assert pens == {"legend 0.25": 0.25, "legend 0.35": 0.35, "legend 0.5": 0.5}
+
+
+def test_papers_and_page_know_of_it() -> None:
+    """The setup sheet says what flatness a shallow line asks for; the page has every stroke, the manifest the tip."""
+    job = read_job(Path(__file__).parents[2] / "sample_jobs" / "tone_control.toml")
+    made = pipeline.make(job)
+    files = {file.path: file for file in made.files}
+    sheet = files["setup_sheet.html"].content.decode("utf-8")
+    assert "0.15 mm deep and its line 0.27 mm wide; with Z out by 0.05 mm the line is 0.33 mm" in sheet
+    (page,) = re.findall(r"<script[^>]*json[^>]*>(.*?)</script>", files["simulation.html"].content.decode(), re.DOTALL)
+    (setup,) = json.loads(page)["setups"]
+    assert {legend["label"] for legend in setup["legends"]} >= {"BASS", "TREBLE", "INPUT", "SORRELMOOR", "No. 1"}
+    strokes = [one for legend in made.layout.panels[0].legends for one in legend.strokes]
+    assert sum(len(legend["strokes"]) for legend in setup["legends"]) == len(strokes)
+    assert setup["cutters"]["1860"]["tip"] == 0.1
+    (engraver, *others) = files["front.nc"].facts["cutters"]  # type: ignore[misc]
+    assert engraver["kind"] == "engraver" and engraver["tip_mm"] == 0.1
+    assert not any("tip_mm" in other for other in others)

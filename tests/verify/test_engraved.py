@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 
 import pytest
@@ -105,6 +106,19 @@ def test_a_groove_breaks_into_no_hole_and_over_no_edge(job_of: Callable[..., Job
     beyond = job_of(JOB.replace("[20, 20]", "[20, 2.7]"))
     low = GOOD.replace("Y22.5", "Y5.2").replace("Y17.5", "Y0.2")
     assert any("over the panel's edge" in one.message for one in judged(beyond, low))
+
+
+def test_nothing_is_engraved_in_a_panel_that_hangs_in_its_tabs(job_of: Callable[..., Job]) -> None:
+    """Engraving after the outline was cut through is told: only tabs hold the panel then."""
+    job = job_of(JOB.replace("height = 40\n", "height = 40\ncut_outline = true\n"))
+    made = pipeline.make(job, posts=["gcode"])
+    assert not made.findings
+    (text,) = [file.content.decode("ascii") for file in made.files if file.facts["kind"] == "program"]
+    assert judged(job, text) == ()
+    head, engraving, outline = re.split(r"^(?=T\d)", text, flags=re.MULTILINE)
+    outline, foot = outline[: outline.rindex("M5")], outline[outline.rindex("M5") :]
+    swapped = head + outline + "M5\n" + engraving[: engraving.rindex("M5")] + foot
+    assert "loose-early" in codes(judged(job, swapped))
 
 
 @pytest.mark.parametrize("machine", ["small router", "bench mill"])
