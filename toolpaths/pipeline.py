@@ -511,12 +511,13 @@ def _in_mm(values: Sequence[float]) -> list[float]:
 
 def _cutter_facts(job: Job, number: int) -> dict[str, object]:
     cutter = job.cutters[number]
-    return {
+    facts: dict[str, object] = {
         "number": t_number(job.machine, number),
         "kind": cutter.kind,
         "diameter_mm": round(cutter.diameter, 6),
         "point_angle_deg": round(math.degrees(cutter.point_angle), 6),
-    } | ({"tip_mm": round(cutter.tip, 6)} if cutter.tip else {})
+    }
+    return facts | ({"tip_mm": round(cutter.tip, 6)} if cutter.tip else {})
 
 
 def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report: Report) -> list[OutputFile]:
