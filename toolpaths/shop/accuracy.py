@@ -75,7 +75,7 @@ def _range(row: Class) -> str:
 
 
 def demands(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> tuple[Demand, ...]:
-    """What a panel asks for beyond its machine, by what it is: flats, keys, stated tolerances, threads, cones."""
+    """What a panel asks for beyond its machine, by what it is: flats, keys, tolerances, threads, cones, lettering."""
     found: dict[str, list[str]] = {}
     bored = {tag for step in setup.operations if step.kind in ("bore", "clear") for tag in step.tags}
     error = class_of(machine).high
@@ -83,6 +83,12 @@ def demands(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> t
         if opening.finish == "machine":
             for what in _asked(opening, error, opening.tag in bored):
                 found.setdefault(figures.told(what), []).append(opening.tag)
+    for legend in panel.engraved:
+        what = (
+            f"engraved {legend.depth:g} mm deep, no more than many a sheet is out of flat: level board and sheet as "
+            "the list before the start says"
+        )
+        found.setdefault(figures.told(what), []).append(legend.feature)
     return tuple(Demand(panel.name, tag_list(tags), what) for what, tags in found.items())
 
 
