@@ -119,9 +119,6 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
   circle_diameter = 30
   count = 2.5
   diameter = nan
-
-  [[panel.drawing]]
-  at = [0, 0]
 """
     assert lines(job_file, text, size="tiny", settings=[("bb", "1")]) == [
         "job.toml: sizes: unknown size 'tiny'; known here: Small, aux, small",
@@ -152,7 +149,6 @@ clamps = [{ x = 0, y = 0, width = 20 }, { x = 1 }]
         "job.toml:42: panel[1].d_hole[1].finish: is 'pilott'; write 'machine', 'pilot' or 'mark'",
         "job.toml:47: panel[1].ring[1].count: is 2.5; it must be a whole number, 1 or more",
         "job.toml:48: panel[1].ring[1].diameter: is nan; write a finite number",
-        "job.toml:50: panel[1].drawing[1]: comes in a later release; leave it out for now",
     ]
 
 
@@ -219,8 +215,6 @@ MISTAKES = [
     (PANEL.replace("1.2", '"99 ga"'), HOLE, "job.toml:7: panel[1].thickness: no gauge 99 of mild steel; there are"),
     (PANEL, HOLE.replace("diameter = 3", 'diameter = "#81"'), "job.toml:12: panel[1].hole[1].diameter: no drill size "
      "'#81'; there are #80 to #1 and letter A to letter Z"),
-    (PANEL, HOLE + "[[panel.drawing]]\ntext = 'x'\n", "job.toml:13: panel[1].drawing[1]: comes in a later release; "
-     "leave it out for now"),
     (PANEL, HOLE.replace("= 3", '= "3,5 mm"'), "job.toml:12: panel[1].hole[1].diameter: '3,5 mm' has a decimal comma; "
      "write 3.5 mm"),
     (PANEL, HOLE.replace("= 3", "= '7/8\"'"), "job.toml:12: panel[1].hole[1].diameter: '\"' is no unit here; inches "

@@ -73,7 +73,7 @@ class Tables:
         self.problems = problems
 
     def job(self, data: dict[str, Any]) -> schema.JobTable | None:
-        raw = self.without_strays(self.without_later(data, "", ()))
+        raw = self.without_strays(data)
         if isinstance(raw.get("parameters"), dict):
             raw["parameters"] = self.values(raw["parameters"], ("parameters",))
         if isinstance(raw.get("sizes"), dict):
@@ -99,7 +99,7 @@ class Tables:
             )
 
     def panel(self, data: dict[str, Any], place: Place) -> schema.PanelTable | None:
-        raw = self.without_later(data, "panel", place)
+        raw = dict(data)
         for kind, model in schema.FEATURES.items():
             if kind in raw:
                 raw[kind] = self.each(raw[kind], (*place, kind), self.feature_reader(model))
@@ -113,7 +113,7 @@ class Tables:
         self, model: type[schema.PlacedTable]
     ) -> Callable[[dict[str, Any], Place], schema.PlacedTable | None]:
         def read(data: dict[str, Any], place: Place) -> schema.PlacedTable | None:
-            raw = self.without_later(data, "feature", place)
+            raw = dict(data)
             if model is schema.RowTable and isinstance(raw.get("parts"), list):
                 raw["parts"] = self.row_parts(raw["parts"], (*place, "parts"))
             return self.checked(model, raw, place)
@@ -154,15 +154,6 @@ class Tables:
             return ()
         tables = (read(item, (*place, index)) for index, item in enumerate(value))
         return tuple(table for table in tables if table is not None)
-
-    def without_later(self, data: dict[str, Any], scope: str, place: Place) -> dict[str, Any]:
-        later = schema.LATER[scope]
-        for key in data:
-            if key in later:
-                # an array of tables is pointed at by its first: the array itself stands in no line
-                first = (0,) if isinstance(data[key], list) else ()
-                self.problems.add((*place, key, *first), "comes in a later release", "leave it out for now")
-        return {key: value for key, value in data.items() if key not in later}
 
     def without_strays(self, data: dict[str, Any]) -> dict[str, Any]:
         """The job's keys without features that stand beside the panels instead of in one."""

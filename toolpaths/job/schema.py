@@ -1,7 +1,6 @@
 """The job file's tables as written, before any expression has a value: which keys there are and of what kind.
 
-Tables are frozen and refuse unknown keys. ``LATER`` names what comes in a later release, so that asking for it is a
-clear error and not merely an unknown key.
+Tables are frozen and refuse unknown keys.
 """
 
 from __future__ import annotations
@@ -31,13 +30,6 @@ Origin = Literal[
     "left centre", "centre", "right centre",
     "upper left", "upper centre", "upper right",
 ]  # fmt: skip
-
-LATER: Final[dict[str, frozenset[str]]] = {
-    "": frozenset(),
-    "panel": frozenset(),
-    "feature": frozenset(),
-}
-"""Keys that come in a later release, by the table that they stand in."""
 
 
 class _InError(float):
