@@ -60,6 +60,9 @@ class DrawingPost(Named):
     takes: ClassVar[Literal["drawing"]] = "drawing"
     flat: ClassVar[bool] = False
     """Takes the bare geometry by layer (``toolpaths.flat``), as seen from outside, and not the sheet for a pen."""
+    sheets: ClassVar[bool] = False
+    """Whether a drawing larger than what the pen reaches, or than the paper that was named, comes sheet by sheet: each
+    is a drawing of its own then, cut at its window, with what every sheet has round it. False: always whole."""
 
     @abstractmethod
     def write(self, drawing: Drawing) -> str:

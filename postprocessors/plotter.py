@@ -26,6 +26,7 @@ class Plotter(DrawingPost):
 
     name = "plotter"
     suffix = ".svg"
+    sheets = True
     summary = "full-size SVG for a pen plotter: strokes only, one group per pen, no fonts"
 
     def write(self, drawing: Drawing) -> str:

@@ -11,50 +11,20 @@ import io
 import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from typing import Final
 
 from reportlab.lib.units import mm as MM
 from reportlab.pdfgen.canvas import Canvas
 
 from postprocessors.base import SheetsPost
-from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.clipping import bounds_of
+from toolpaths.drawing import LETTERING, NARROW, Drawing, Mark, Pen, Polyline
 from toolpaths.errors import PostError
+from toolpaths.framing import Numbered, Words, framed
 from toolpaths.geometry.segment import TURN, XY, Arc, Bounds
-from toolpaths.lettering import Align, cut_short, letter, width, wrapped
-from toolpaths.sheets import HEAD, MARGIN, OVERLAP, SIDE, Paper, Tile, Tiling, tiled
+from toolpaths.lettering import width
+from toolpaths.sheets import Paper, Tile, Tiling
+from toolpaths.tiles import tiling_of
 from toolpaths.tolerance import CURVE
-
-NARROW: Final = 0.18
-LETTERING: Final = 0.25
-"""Widths of lines and of lettering round the window, mm: pens of the series of ISO 9175 (from memory)."""
-
-TITLE_HEIGHT: Final = 4.0
-HEIGHT: Final = 2.5
-LINE_FEED: Final = 1.7
-"""From baseline to baseline in lettering heights."""
-
-ARM: Final = OVERLAP / 2 - 1.0
-"""How far a cross reaches from its middle, mm: within the overlap."""
-
-PLAN: Final = (34.0, HEAD - 2.0)
-"""The room of the small plan, mm."""
-
-MOST_NOTES: Final = 3
-"""Lines of notes that the heading has room for."""
-
-HERE: Final = 0.8
-WHITE: Final = 1.0
-"""Tones of grey: of this sheet on the plan, and of paper."""
-
-AIR: Final = 3.0
-"""Between two things beside each other, mm."""
-
-INCH: Final = 25.4
-
-BEFORE: Final = (
-    "Print at 100 %, never fitted to the page. Before you punch, measure both bars on every sheet, then a pair of "
-    "holes."
-)
 
 Curve = tuple[XY, XY, XY, XY]
 """A cubic Bezier curve: its start, its two handles, its end."""
@@ -76,7 +46,7 @@ class Template(SheetsPost):
 
     def write(self, drawings: Sequence[Drawing], paper: Paper) -> bytes:
         """The whole PDF. PostError where a coordinate is no number."""
-        laid = [(drawing, tiled(drawing.bounds, paper, shapes_of(drawing))) for drawing in drawings]
+        laid = [(drawing, tiling_of(drawing, paper)) for drawing in drawings]
         stream = io.BytesIO()
         pdf = Canvas(stream, pagesize=(paper.width * MM, paper.height * MM), invariant=1, pageCompression=1)
         pdf.setTitle(_printable(drawings[0].title) if drawings else self.name)
@@ -87,7 +57,7 @@ class Template(SheetsPost):
         count, number = sum(len(tiling.tiles) for _, tiling in laid), 0
         for drawing, tiling in laid:
             first = number + 1
-            inked = [(pen, [(mark, _grown(_bounds(mark), pen.width)) for mark in pen.marks]) for pen in drawing.pens]
+            inked = [(pen, [(mark, _grown(bounds_of(mark), pen.width)) for mark in pen.marks]) for pen in drawing.pens]
             for tile in tiling.tiles:
                 number += 1
                 _Page(pdf, drawing, inked, tiling, tile, first).draw(number, count)
@@ -139,10 +109,7 @@ class _Page:
     def draw(self, number: int, count: int) -> None:
         self.pdf.setPageSize((self.tiling.width * MM, self.tiling.height * MM))
         self.part()
-        self.pen(NARROW)
-        self.crosses()
-        self.bars()
-        self.heading(number, count)
+        self.frame(Numbered(number, count, self.first, "page"))
         self.pdf.showPage()
 
     # ---- the drawing
@@ -164,82 +131,15 @@ class _Page:
     def on_sheet(self, point: XY) -> XY:
         return self.tiling.to_sheet(self.tile, point)
 
-    def crosses(self) -> None:
-        """Where this sheet and a neighbour are laid on each other."""
-        for point in self.tiling.crosses(self.tile):
-            x, y = self.on_sheet(point)
-            self.line((x - ARM, y), (x + ARM, y))
-            self.line((x, y - ARM), (x, y + ARM))
-
-    # ---- round the window
-
-    def bars(self) -> None:
-        """100 mm below the window and 4 in upright beside it: a printer's two directions may be out differently."""
-        x0, y0, x1, _ = self.window
-        across = (x0, MARGIN + 8.0), (x0 + 100.0, MARGIN + 8.0)
-        up = (MARGIN + 5.0, y0), (MARGIN + 5.0, y0 + 4 * INCH)
-        self.line(*across)
-        self.line(*up)
-        for x, y in across:
-            self.line((x, y - 2.0), (x, y + 2.0))
-        for x, y in up:
-            self.line((x - 2.0, y), (x + 2.0, y))
-        self.text("100 mm", (x0 + 50.0, MARGIN + 9.5), HEIGHT, "centre")
-        self.text("4 in = 101.6 mm", (MARGIN + 3.5, y0 + 2 * INCH), HEIGHT, "centre", TURN / 4)
-        left = x0 + 100.0 + 2 * AIR
-        y = MARGIN + 10.5
-        for line in wrapped(BEFORE, HEIGHT, x1 - left):
-            self.text(line, (left, y), HEIGHT)
-            y -= HEIGHT * LINE_FEED
-
-    def heading(self, number: int, count: int) -> None:
-        """Title, page, which way is up, the drawing's notes; and where the page lies among its neighbours."""
-        left, right = MARGIN + SIDE, self.tiling.width - MARGIN
-        top = self.tiling.height - MARGIN
-        y = top - TITLE_HEIGHT
-        page = f"page {number} of {count}"
-        if len(self.tiling.tiles) > 1:
-            x0 = right - PLAN[0]
-            self.plan((x0, top - PLAN[1], right, top), number)
-            right = x0 - AIR
-        self.text(page, (right, y), HEIGHT, "right")
-        room = right - left
-        beside = room - width(page, HEIGHT) - AIR
-        title = cut_short(self.drawing.title, HEIGHT, beside)
-        self.text(title, (left, y), min(TITLE_HEIGHT, HEIGHT * beside / max(1.0, width(title, HEIGHT))))
-        for note in [line for text in self.drawing.notes for line in wrapped(text, HEIGHT, room)][:MOST_NOTES]:
-            y -= HEIGHT * LINE_FEED
-            self.text(cut_short(note, HEIGHT, room), (left, y), HEIGHT)
-        x, foot = MARGIN + 4.0, top - HEAD + 5.0
-        self.line((x, foot), (x, top - 1.0))
-        self.shape(Polyline(((x - 1.2, top - 4.0), (x, top - 1.0), (x + 1.2, top - 4.0))))
-        self.text("up", (x, foot - HEIGHT - 1.5), HEIGHT, "centre")
-
-    def plan(self, box: Bounds, number: int) -> None:
-        """The sheets of the drawing with its last pen's lines, its outline; this one filled, each with its number."""
-        scale, origin = _fitted(_around([tile.area for tile in self.tiling.tiles]), box)
-
-        def small(point: XY) -> XY:
-            return origin[0] + scale * point[0], origin[1] + scale * point[1]
-
-        cells = [(*small(tile.area[:2]), *small(tile.area[2:])) for tile in self.tiling.tiles]
-        self.filled(cells[number - self.first], HERE)
-        for x0, y0, x1, y1 in cells:
-            self.shape(Polyline(((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))))
-        self.pen(LETTERING)
-        for mark in self.drawing.pens[-1].marks:
-            self.stroke(mark, small)
-        for page, (x0, y0, x1, y1) in enumerate(cells, start=self.first):
-            high = min(HEIGHT, (y1 - y0) * 0.5, (x1 - x0) * 0.3)
-            x, y, half = (x0 + x1) / 2, (y0 + y1) / 2, width(str(page), high) / 2
-            ground = _grown((x - half, y - high / 2, x + half, y + high / 2), high / 5)
-            self.filled(ground, HERE if page == number else WHITE)  # the outline does not run through a number
-            self.text(str(page), (x, y - high / 2), high, "centre")
-
-    def filled(self, box: Bounds, tone: float) -> None:
-        x0, y0, x1, y1 = box
-        self.pdf.setFillGray(tone)
-        self.pdf.rect(x0 * MM, y0 * MM, (x1 - x0) * MM, (y1 - y0) * MM, stroke=0, fill=1)
+    def frame(self, place: Numbered) -> None:
+        """What stands round the window."""
+        frame = framed(self.drawing, self.tiling, self.tile, place)
+        for line, marks in ((NARROW, frame.lines), (LETTERING, frame.outline)):
+            self.pen(line)
+            for mark in marks:
+                self.stroke(mark, lambda point: point)
+        for words in frame.words:
+            self.text(words)
 
     # ---- strokes
 
@@ -249,26 +149,20 @@ class _Page:
         self.pdf.setLineCap(0 if dash else 1)  # round caps would lengthen the dashes and close their gaps
         self.pdf.setDash([length * MM for length in dash], 0)
 
-    def text(self, words: str, at: XY, height: float, align: Align = "left", angle: float = 0.0) -> None:
+    def text(self, words: Words) -> None:
         """One line of lettering, and its words invisibly in its place."""
-        self.pen(LETTERING if height >= HEIGHT else height / 10)
-        for stroke in letter(words, at, height, align, angle):
-            self.shape(stroke)
-        self.pen(NARROW)
-        back = width(words, height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
+        self.pen(LETTERING)
+        for stroke in words.strokes():
+            self.stroke(stroke, lambda point: point)
+        back = width(words.text, words.height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[words.align]
         hidden = self.pdf.beginText()
         hidden.setTextRenderMode(3)
-        hidden.setFont("Helvetica", height * MM)
-        cos, sin = math.cos(angle), math.sin(angle)
-        hidden.setTextTransform(cos, sin, -sin, cos, (at[0] - back * cos) * MM, (at[1] - back * sin) * MM)
-        hidden.textOut(_printable(words).encode("cp1252", "replace").decode("cp1252"))
+        hidden.setFont("Helvetica", words.height * MM)
+        cos, sin = math.cos(words.angle), math.sin(words.angle)
+        x, y = words.at[0] - back * cos, words.at[1] - back * sin
+        hidden.setTextTransform(cos, sin, -sin, cos, x * MM, y * MM)
+        hidden.textOut(_printable(words.text).encode("cp1252", "replace").decode("cp1252"))
         self.pdf.drawText(hidden)
-
-    def line(self, start: XY, end: XY) -> None:
-        self.shape(Polyline((start, end)))
-
-    def shape(self, mark: Mark) -> None:
-        self.stroke(mark, lambda point: point)
 
     def stroke(self, mark: Mark, place: Place) -> None:
         """One mark, each of its points moved by ``place``."""
@@ -289,32 +183,6 @@ class _Page:
             if mark.closed:
                 path.close()
         self.pdf.drawPath(path, stroke=1, fill=0)
-
-
-def _fitted(box: Bounds, into: Bounds) -> tuple[float, XY]:
-    """Scale, and where zero then lies, so that ``box`` fills ``into`` from its upper right corner."""
-    x0, y0, x1, y1 = box
-    left, low, right, high = into
-    scale = min((right - left) / (x1 - x0), (high - low) / (y1 - y0))
-    return scale, (right - scale * x1, high - scale * y1)
-
-
-def shapes_of(drawing: Drawing) -> list[Bounds]:
-    """The boxes of all shapes, which are better not cut apart; strokes of lettering are small enough for an overlap."""
-    return [
-        _grown(_bounds(mark), pen.width / 2) for pen in drawing.pens for mark in pen.marks if isinstance(mark, Chain)
-    ]
-
-
-def _bounds(mark: Mark) -> Bounds:
-    if isinstance(mark, Polyline):
-        return _around([(x, y, x, y) for x, y in mark.points])
-    return _around([segment.bounds for segment in mark.segments])
-
-
-def _around(boxes: Sequence[Bounds]) -> Bounds:
-    x0, y0, x1, y1 = zip(*boxes, strict=True)
-    return min(x0), min(y0), max(x1), max(y1)
 
 
 def _grown(box: Bounds, by: float) -> Bounds:

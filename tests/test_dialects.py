@@ -306,7 +306,7 @@ def test_slots_limit_the_cutters_and_say_what_to_load(tmp_path) -> None:
 
 
 def test_a_pen_plotter_draws_and_cuts_nothing(tmp_path) -> None:
-    """A plotter gets drawings and the schedule with a note, and a warning where the pen does not reach."""
+    """A plotter gets drawings and the schedule with a note, and sheets within its reach where that is smaller."""
     flat = JOB.replace("machine.toml", "pen plotter")
     (tmp_path / "trial.toml").write_text(flat)
     job = read_job(tmp_path / "trial.toml")
@@ -316,8 +316,9 @@ def test_a_pen_plotter_draws_and_cuts_nothing(tmp_path) -> None:
     with pytest.raises(BadInput, match="no spindle"):
         pipeline.verify_texts(job, "plate", [("plate.nc", "M2")])
     (tmp_path / "trial.toml").write_text(flat.replace("width = 90", "width = 900"))
-    wide = pipeline.check(read_job(tmp_path / "trial.toml"))
-    assert ("warning", "beyond-travel") in {(finding.severity, finding.code) for finding in wide}
+    wide = pipeline.make(read_job(tmp_path / "trial.toml"), posts=["plotter"])
+    assert "beyond-travel" not in {finding.code for finding in wide.findings}
+    assert [file.path for file in wide.files][:2] == ["plate.p1.svg", "plate.p2.svg"]
 
 
 def test_tight_bores_are_entered_as_gently_as_they_are_cut(job_of) -> None:

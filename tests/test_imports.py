@@ -41,6 +41,9 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.labelling": frozenset({"geometry.contour", "geometry.segment", "layout.panel"}),
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "labelling", "geometry", "layout"},
     "toolpaths.sheets": frozenset({"errors", "geometry.segment", "units"}),
+    "toolpaths.clipping": frozenset({"drawing", "geometry", "tolerance"}),
+    "toolpaths.framing": frozenset({"clipping", "drawing", "geometry.segment", "lettering", "sheets", "units"}),
+    "toolpaths.tiles": frozenset({"clipping", "drawing", "framing", "geometry.segment", "sheets"}),
     "toolpaths.template": BASICS
     | {"drafting", "drawing", "lettering", "labelling", "geometry", "hand_route"}
     | {"job.chassis", "layout.box", "layout.panel"},
@@ -66,7 +69,8 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
-    | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat", "drawing_file", "from_drawing"},
+    | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat", "drawing_file", "from_drawing"}
+    | {"tiles", "drawing", "geometry.segment"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files", "tables.hand_tools"}),
@@ -79,7 +83,8 @@ MAY: dict[str, frozenset[str]] = {
 """What each room may import of ``toolpaths`` (dotted; a room includes what lies in it). The longest name decides."""
 
 POSTS_MAY = frozenset(
-    {"motion", "drawing", "lettering", "sheets", "errors", "tolerance", "tables.rows", "geometry.segment"}
+    {"motion", "drawing", "lettering", "sheets", "framing", "tiles", "clipping"}
+    | {"errors", "tolerance", "tables.rows", "geometry.segment"}
 )
 """What a post-processor may import of ``toolpaths``: neutral forms, never the job, the layout or the plan."""
 

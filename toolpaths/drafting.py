@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final, Literal
 
-from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.drawing import LETTERING, NARROW, WIDE, Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.finding import Finding, Severity
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY
@@ -46,10 +46,6 @@ from toolpaths.lettering import Align, boxed, lacking, letter, width, wrapped, w
 from toolpaths.units import INCH, shortened
 
 Units = Literal["mm", "in"]
-WIDE: Final = 0.35
-NARROW: Final = 0.18
-LETTERING: Final = 0.25
-
 LEGEND_PENS: Final = (0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
 """Widths of pens (ISO 9175-1, from memory): a legend is drawn with the one nearest to its own line."""
 
@@ -66,6 +62,9 @@ LINE_FEED: Final = 1.7
 
 MARGIN: Final = 10.0
 """Bare paper all round: most plotters cannot reach the edge."""
+
+EDGE: Final = 0.5
+"""Bare paper round what is drawn where it is laid over sheets, mm: the margin lies round their windows."""
 
 MOST_CORNERS: Final = 24
 """A polygon with more has its corners in the drilling schedule alone."""
@@ -96,6 +95,13 @@ def draw_panel(
     x0, y0, x1, y1 = bounds_of(mark for marks in inked.values() for mark in marks)
     paper = (math.floor(x0 - MARGIN), math.floor(y0 - MARGIN), math.ceil(x1 + MARGIN), math.ceil(y1 + MARGIN))
     return Drawing(title, panel.name, paper, pens_of(inked))
+
+
+def draw_alone(panel: Panel, title: str, notes: Iterable[str], tabs: Sequence[tuple[XY, XY, XY, XY]] = ()) -> Drawing:
+    """The panel by itself, to be laid over sheets that have their own heading, bars and hole table."""
+    inked = ink(panel, tabs)
+    area = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
+    return Drawing(title, panel.name, area, pens_of(inked), tuple(notes))
 
 
 def ink(
@@ -372,29 +378,32 @@ def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
     """Title, what the sheet shows and what its less usual lines mean, above the panel."""
     side = "inside (mirrored)" if panel.mirrored else "outside"
     facts = f"{panel.name}: {panel.thickness_text} {panel.material}, seen from the {side}, full size 1:1"
-    meanings = []
-    if any(opening.finish != "machine" for opening in panel.openings):
-        meanings.append("Dashed openings are left to the hand.")
-    if panel.placements:
-        meanings.append("Thin outlines: what stands there, dashed behind the sheet.")
-    if panel.legends and panel.mirrored:
-        meanings.append("Dashed lettering: the legend, on the far side.")
-    elif panel.legends:
-        meanings.append("Lettering and ticks on the face itself: the legend.")
-    if tabs:
-        meanings.append("Two short lines on a wall: a holding tab.")
-    if panel.mirrored and panel.openings:
-        meanings.append("The drilling schedule's x runs the other way: it is seen from the outside.")
     room = max(area[2] - area[0], 130.0)
     lines = [(text, TITLE_HEIGHT) for text in wrapped(title, TITLE_HEIGHT, room)]
     lines += [(text, NOTE_HEIGHT) for text in wrapped(facts, NOTE_HEIGHT, room)]
-    lines += [(text, HEIGHT) for text in wrapped(" ".join(meanings), HEIGHT, room)]
+    lines += [(text, HEIGHT) for text in wrapped(" ".join(meanings(panel, tabs)), HEIGHT, room)]
     y = max(area[3], area[1] + 100.0) + 6.0
     marks: list[Polyline] = []
     for text, height in reversed(lines):
         marks += letter(text, (area[0], y), height)
         y += height * LINE_FEED
     return marks
+
+
+def meanings(panel: Panel, tabs: bool) -> Iterator[str]:
+    """What the less usual lines of a drawing mean; ``tabs``: it shows holding tabs."""
+    if any(opening.finish != "machine" for opening in panel.openings):
+        yield "Dashed openings are left to the hand."
+    if panel.placements:
+        yield "Thin outlines: what stands there, dashed behind the sheet."
+    if panel.legends and panel.mirrored:
+        yield "Dashed lettering: the legend, on the far side."
+    elif panel.legends:
+        yield "Lettering and ticks on the face itself: the legend."
+    if tabs:
+        yield "Two short lines on a wall: a holding tab."
+    if panel.mirrored and panel.openings:
+        yield "The drilling schedule's x runs the other way: it is seen from the outside."
 
 
 BARS: Final = ((100.0, "100 mm"), (4 * INCH, "4 in"))

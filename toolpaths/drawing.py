@@ -6,8 +6,14 @@ A drawing names its pens and, per pen, its strokes; lettering is strokes like th
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from toolpaths.geometry.segment import XY, Segment
+
+WIDE: Final = 0.35
+NARROW: Final = 0.18
+LETTERING: Final = 0.25
+"""Widths of wide and narrow lines and of lettering, mm: steps of ISO 128-20, pens of ISO 9175 (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)

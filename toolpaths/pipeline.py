@@ -14,7 +14,8 @@ from pathlib import Path
 
 import postprocessors
 from postprocessors.base import DrawingPost, Post, ProgramPost, SheetsPost
-from toolpaths.drafting import draw_panel, unlettered
+from toolpaths.drafting import draw_alone, draw_panel, meanings, unlettered
+from toolpaths.drawing import Drawing
 from toolpaths.drawing_file.contents import Wanted
 from toolpaths.drawing_file.read import read_drawing
 from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
@@ -23,6 +24,7 @@ from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.flat import Heading, draw_flat
 from toolpaths.from_drawing import NOT_CUT, Begun, begun
+from toolpaths.geometry.segment import XY
 from toolpaths.hand_route import START_HOLE
 from toolpaths.job import Job
 from toolpaths.job import Panel as JobPanel
@@ -44,7 +46,7 @@ from toolpaths.plan.air_pass import air_pass
 from toolpaths.plan.setup import plan_panel
 from toolpaths.plan.told import told_once
 from toolpaths.reread import read
-from toolpaths.sheets import Paper, paper_called, room
+from toolpaths.sheets import Paper, fits, holds_bars, paper_called, pen_sheet, room
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.bench import HandWork, order_lines, saw_hole
 from toolpaths.shop.cautions import cautions
@@ -55,7 +57,9 @@ from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.simulation.timing import timeline
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
-from toolpaths.template import Common, draw_tables, draw_template
+from toolpaths.template import Common, draw_tables, draw_template, notes
+from toolpaths.template import meanings as template_meanings
+from toolpaths.tiles import sheets_of
 from toolpaths.tolerance import SAME_POINT
 from toolpaths.units import inches_beside, said, told
 from toolpaths.verify.air import judge_air_pass
@@ -123,7 +127,7 @@ def make(
     fit_strip: bool = False,
     report: Report | None = None,
 ) -> Made:
-    """Everything that a build leaves, every program verified; ``paper`` names what is printed on.
+    """Everything that a build leaves, every program verified; ``paper`` names what is printed on, and plotted on.
 
     ``fit_strip`` adds the strips to try the parts in to the panels that are made.
 
@@ -142,7 +146,8 @@ def make(
         return Made((), findings, layout, job)
     files = [file for one in programs for file in one.files]
     hand = HandWork(layout.panels, job.materials, job.hand_tools, job.pilot_diameter)
-    files += _plots(job, planned, writers, tell) + _pages(job, planned, writers, printed, hand, tell)
+    plotted = pen_sheet(printed if paper else None, _reach(job.machine))
+    files += _plots(job, planned, writers, plotted, tell) + _pages(job, planned, writers, printed, hand, tell)
     tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings, hand)
     setups = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
@@ -371,17 +376,22 @@ def _planned(
     return planned, tuple(dict.fromkeys(findings))
 
 
+def _reach(machine: Machine) -> XY | None:
+    """How far a plotter's pen reaches; None for a machine that cuts: nobody said what draws for it."""
+    return None if machine.cuts else machine.travel[:2]
+
+
 def _beyond_the_pen(panel: Panel, layout: Layout, machine: Machine) -> list[Finding]:
-    """That a plotter does not reach all of a panel's drawing, whichever way round the paper lies."""
-    x0, y0, x1, y1 = draw_panel(panel, layout.title, layout.units).bounds
-    wide, high = x1 - x0, y1 - y0
-    reach_x, reach_y, _ = machine.travel
-    if (wide <= reach_x and high <= reach_y) or (wide <= reach_y and high <= reach_x):
+    """That a plotter reaches neither all of a panel's drawing nor a sheet with its check bars, of which to join it."""
+    bounds = draw_panel(panel, layout.title, layout.units).bounds
+    reach = pen_sheet(None, _reach(machine))
+    if reach is None or holds_bars(reach) or fits(bounds, reach):
         return []
-    across, up, reached, upwards = (told(round(side), layout.units) for side in (wide, high, reach_x, reach_y))
+    sides = bounds[2] - bounds[0], bounds[3] - bounds[1], *machine.travel[:2]
+    across, up, reached, upwards = (told(round(side), layout.units) for side in sides)
     said = (
-        f"its drawing is {across} by {up} and the pen reaches {reached} by {upwards}: "
-        "plot it in parts, or on a larger machine"
+        f"its drawing is {across} by {up} and the pen reaches {reached} by {upwards}, "
+        "too little for sheets with check bars: plot it on a larger machine, or print the template"
     )
     return [Finding("warning", "beyond-travel", panel.name, "", said)]
 
@@ -520,7 +530,13 @@ def _cutter_facts(job: Job, number: int) -> dict[str, object]:
     return facts | ({"tip_mm": round(cutter.tip, 6)} if cutter.tip else {})
 
 
-def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report: Report) -> list[OutputFile]:
+def _plots(
+    job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper | None, report: Report
+) -> list[OutputFile]:
+    """Every panel's drawing as every post-processor for drawings writes it; ``paper`` is what the pen draws on.
+
+    Where that is known, and too small for a drawing, it comes sheet by sheet from those that can.
+    """
     files = []
     size = _size(job)
     for post in writers:
@@ -532,17 +548,12 @@ def _plots(job: Job, planned: Sequence[Planned], writers: Sequence[Post], report
                 panel = one.panel
                 report(f"drawing {panel.name}", done, len(planned))
                 tabs = tab_marks(panel, one.program.setup) if one.program else ()
-                drawing = short_way(draw_panel(panel, job.title, job.units, size, tabs))
-                text = postprocessors.text_of(post, partial(post.write, drawing), "utf-8")
-                facts: dict[str, object] = {
-                    "kind": post.kind,
-                    "post": post.name,
-                    "panel": panel.name,
-                    "units": "mm",
-                    "zero": list(panel.zero),
-                    "mirrored": panel.mirrored,
-                }
-                files.append(OutputFile(f"{file_name(panel.name)}{post.suffix}", text.encode("utf-8"), facts))
+                drawing = draw_panel(panel, job.title, job.units, size, tabs)
+                if post.sheets and paper and holds_bars(paper) and not fits(drawing.bounds, paper):
+                    files += _sheets(job, panel, tabs, post, paper)
+                    continue
+                name = f"{file_name(panel.name)}{post.suffix}"
+                files.append(_plot(post, panel, drawing, name, {}))
     return files
 
 
@@ -558,6 +569,41 @@ def _flats(job: Job, planned: Sequence[Planned], post: DrawingPost) -> list[Outp
     return files
 
 
+def _sheets(
+    job: Job, panel: Panel, tabs: Sequence[tuple[XY, XY, XY, XY]], post: DrawingPost, paper: Paper
+) -> list[OutputFile]:
+    """A panel's drawing over sheets of paper, and its hole table on sheets behind them."""
+    common = _common(job)
+    drawing = draw_alone(panel, job.title, notes(panel, common), tabs)
+    tables = draw_tables(panel, common, room(paper), list(meanings(panel, bool(tabs))))
+    of_panel, *of_tables = sheets_of([drawing, *tables], paper)
+    sheets = [*of_panel, *(sheet for of_table in of_tables for sheet in of_table)]
+    files = []
+    for number, sheet in enumerate(sheets, start=1):
+        x0, y0, x1, y1 = sheet.bounds
+        facts: dict[str, object] = {
+            "tile": number, "tiles": len(sheets), "paper": paper.name, "sheet_mm": _in_mm((x1 - x0, y1 - y0))
+        }  # fmt: skip
+        if number <= len(of_panel):
+            facts["lower_left"] = _in_mm((x0, y0))
+        files.append(_plot(post, panel, sheet, f"{file_name(panel.name)}.p{number}{post.suffix}", facts))
+    return files
+
+
+def _plot(post: DrawingPost, panel: Panel, drawing: Drawing, name: str, more: dict[str, object]) -> OutputFile:
+    """One drawing as a file, each pen's strokes in a short order, with ``more`` facts."""
+    text = postprocessors.text_of(post, lambda: post.write(short_way(drawing)), "utf-8")
+    facts: dict[str, object] = {
+        "kind": post.kind,
+        "post": post.name,
+        "panel": panel.name,
+        "units": "mm",
+        "zero": list(panel.zero),
+        "mirrored": panel.mirrored,
+    }
+    return OutputFile(name, text.encode("utf-8"), facts | more)
+
+
 def _pages(
     job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper, hand: HandWork, report: Report
 ) -> list[OutputFile]:
@@ -566,10 +612,7 @@ def _pages(
     if not chosen:
         return []
     drawings = []
-    common = Common(
-        job.title, job.units, job.pilot_diameter, _size(job), job.chassis, saw_hole(job.hand_tools, START_HOLE),
-        frozenset(name for name, material in job.materials.items() if material.family == "board"),
-    )  # fmt: skip
+    common = _common(job)
     warned = cautions(job.materials[one.panel.material] for one in planned)
     at_the_end = [
         "At the bench, each bit fitted once:", *order_lines(hand, job.units), "",
@@ -577,8 +620,8 @@ def _pages(
     ]  # fmt: skip
     for done, one in enumerate(planned):
         report(f"drawing the template of {one.panel.name}", done, len(planned))
-        told = at_the_end if one is planned[-1] else []
-        drawings += [draw_template(one.panel, common), *draw_tables(one.panel, common, room(paper), told)]
+        below = [*template_meanings(one.panel, common), "", *(at_the_end if one is planned[-1] else [])]
+        drawings += [draw_template(one.panel, common), *draw_tables(one.panel, common, room(paper), below)]
     facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
     return [
         OutputFile(
@@ -588,6 +631,13 @@ def _pages(
         )
         for post in chosen
     ]
+
+
+def _common(job: Job) -> Common:
+    return Common(
+        job.title, job.units, job.pilot_diameter, _size(job), job.chassis, saw_hole(job.hand_tools, START_HOLE),
+        frozenset(name for name, material in job.materials.items() if material.family == "board"),
+    )  # fmt: skip
 
 
 def _size(job: Job) -> str:

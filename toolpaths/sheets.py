@@ -15,7 +15,7 @@ from typing import Final
 
 from toolpaths.errors import UnknownName
 from toolpaths.geometry.segment import XY, Bounds
-from toolpaths.units import INCH, Units
+from toolpaths.units import INCH, Units, plain
 
 MARGIN: Final = 10.0
 """Bare paper all round, mm: most printers cannot reach the edge (common practice)."""
@@ -28,6 +28,8 @@ FOOT: Final = 15.0
 SIDE: Final = 9.0
 """Height of the heading, height of the strip below the window and width of the one at its left, mm."""
 
+LEAST_SIDE: Final = 200.0
+"""A sheet with a shorter side has no room for the check bars and the words beside them, mm."""
 
 OFF_CENTRE: Final = 7
 """Two sheets, or four, would meet at a drawing's own centre line, where crosses are hard to see: so far off it, mm."""
@@ -63,6 +65,33 @@ def paper_called(name: str, units: Units) -> Paper:
     near = get_close_matches(wanted.lower(), known, n=1)
     remedy = f"did you mean {known[near[0]].name}?" if near else f"known are {', '.join(one.name for one in PAPERS)}"
     raise UnknownName(f"no paper is called {name!r}; {remedy}")
+
+
+def pen_sheet(paper: Paper | None, reach: XY | None) -> Paper | None:
+    """What a pen draws on: the paper that was named, where it is known no larger than a plotter's ``reach`` (mm).
+
+    Either way round. None where neither is known: nobody said what it is drawn on.
+    """
+    if reach is None:
+        return paper
+    short, long = sorted(reach)
+    size = f"{plain(long)} x {plain(short)} mm"
+    if paper is None:
+        return Paper(size, short, long, "the reach of the pen")
+    if paper.width <= short and paper.height <= long:
+        return paper
+    return Paper(f"{paper.name} within {size}", min(paper.width, short), min(paper.height, long), paper.source)
+
+
+def fits(bounds: Bounds, paper: Paper) -> bool:
+    """Whether a drawing lies on one sheet, upright or on its side."""
+    wide, high = bounds[2] - bounds[0], bounds[3] - bounds[1]
+    return any(wide <= across and high <= up for across, up in _ways(paper))
+
+
+def holds_bars(paper: Paper) -> bool:
+    """Whether both check bars, and what is said beside them, find room on a sheet either way round."""
+    return min(paper.width, paper.height) >= LEAST_SIDE
 
 
 @dataclass(frozen=True, slots=True)

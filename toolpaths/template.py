@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
 
-from toolpaths.drafting import LETTERING, ROW, bounds_of, chain, column_widths, hole_rows, ink, letter_rows, pens_of
-from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.drafting import EDGE, ROW, bounds_of, chain, column_widths, hole_rows, ink, letter_rows, pens_of
+from toolpaths.drawing import LETTERING, Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.geometry.segment import XY, Bounds
 from toolpaths.geometry.shapes import circle
 from toolpaths.hand_route import ROUTED_FROM, SAW_OFF, START_HOLE, is_routed, route
@@ -24,9 +24,6 @@ from toolpaths.layout.box import folded_sides
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import cut_short, letter, width, wrapped
 from toolpaths.units import INCH, Units, plain, ruled, said, said_both
-
-EDGE: Final = 0.5
-"""Bare paper round what is drawn, mm: the printer's own margin lies round the sheet's window."""
 
 STEP: Final = {"mm": 10.0, "in": INCH / 2}
 FIGURED: Final = {"mm": 5, "in": 4}
@@ -62,13 +59,13 @@ def draw_template(panel: Panel, job: Common) -> Drawing:
         also[pen].append(mark)
     inked = ink(bare, also=also)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
-    return Drawing(job.title, panel.name, around, pens_of(inked), tuple(_notes(panel, job)))
+    return Drawing(job.title, panel.name, around, pens_of(inked), tuple(notes(panel, job)))
 
 
-def draw_tables(panel: Panel, job: Common, room: XY, told: Sequence[str] = ()) -> list[Drawing]:
-    """The hole table of a panel on as many pages of ``room`` (width, height) as it takes.
+def draw_tables(panel: Panel, job: Common, room: XY, below: Sequence[str]) -> list[Drawing]:
+    """The hole table of a panel on as many pages of ``room`` (width, height) as it takes; under it the lines ``below``.
 
-    Below it stand what the template's lines mean, and what else is ``told``, a line each.
+    These say what the drawing's lines mean, and warn.
     """
     wide, high = room
     units = job.units
@@ -90,7 +87,7 @@ def draw_tables(panel: Panel, job: Common, room: XY, told: Sequence[str] = ()) -
             page += letter_rows(of_page[top : top + rows_high], units, at, columns)
         last = high - HEIGHT - 1.0 - (rows_high + 2) * ROW
         marks.append(page)
-    lines = [line for text in (*meanings(panel, job), "", *told) for line in wrapped(text, HEIGHT, wide) or [""]]
+    lines = [line for text in below for line in wrapped(text, HEIGHT, wide) or [""]]
     for place, line in enumerate(lines):
         if not marks or last < 0 or (place == 0 and last - len(lines) * ROW < 0 and len(lines) < most):
             marks.append([])  # what fits on one page together is not torn
@@ -98,12 +95,12 @@ def draw_tables(panel: Panel, job: Common, room: XY, told: Sequence[str] = ()) -
         marks[-1] += letter(line, (0.0, last), HEIGHT)
         last -= ROW
     side = "inside (mirrored)" if panel.mirrored else "outside"
-    notes = (
-        f"{_named(panel, job)}: hole table, x and y from X0 Y0 as the template lies, seen from the {side}.",
+    told = (
+        f"{_named(panel, job)}: hole table, x and y from X0 Y0 as the drawing lies, seen from the {side}.",
         "All holes of a ring or grid stand in the drilling schedule.",
     )
     pens = [Pen("lettering", LETTERING, (), tuple(page)) for page in marks]
-    return [Drawing(job.title, panel.name, (0.0, 0.0, wide, high), (pen,), notes) for pen in pens]
+    return [Drawing(job.title, panel.name, (0.0, 0.0, wide, high), (pen,), told) for pen in pens]
 
 
 # ---- by hand
@@ -195,8 +192,8 @@ def _named(panel: Panel, job: Common) -> str:
     return f"{panel.name}, size {job.size}" if job.size else panel.name
 
 
-def _notes(panel: Panel, job: Common) -> Iterator[str]:
-    """What every page says: what is seen, and two holes to measure."""
+def notes(panel: Panel, job: Common) -> Iterator[str]:
+    """What every page or sheet says: what is seen, and two holes to measure."""
     side = "inside (mirrored)" if panel.mirrored else "outside"
     yield f"{_named(panel, job)}: {panel.thickness_text} {panel.material}, seen from the {side}, full size."
     if len(panel.openings) > 1:

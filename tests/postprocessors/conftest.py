@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 import os
+import re
 import shutil
 import subprocess
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -101,6 +103,32 @@ def printed() -> Callable[[bytes, int], Ink]:
         assert (kind, most) == (b"P5", b"255")
         dots = np.frombuffer(picture[-int(wide) * int(high) :], dtype=np.uint8).reshape(int(high), int(wide))
         return Ink(1 - dots / 255)
+
+    return draw
+
+
+@pytest.fixture
+def plotted(tmp_path: Path, printed: Callable[[bytes, int], Ink]) -> Callable[[str], Ink]:
+    """Draws a plotter's SVG as it fills its sheet: a browser lays it on a larger page, and poppler draws that."""
+    if shutil.which("chromium") is None:
+        gone = "not on the path: chromium (Debian package chromium)"
+        if os.environ.get("CI") or os.environ.get("HOLEWRIGHT_BROWSER") == "required":
+            pytest.fail(gone)
+        pytest.skip(gone)
+
+    def draw(svg: str) -> Ink:
+        size = re.search(r'height="([0-9.]+)mm".* width="([0-9.]+)mm"', svg[: svg.index(">")])
+        assert size
+        page = "@page { size: 18in 18in; margin: 0 } body { margin: 0 } svg { display: block }"
+        (tmp_path / "sheet.html").write_text(f"<style>{page}</style>{svg}", encoding="utf-8")
+        subprocess.run(
+            ["chromium", "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}",
+             "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'sheet.pdf'}", (tmp_path / "sheet.html").as_uri()],
+            capture_output=True, check=True,
+        )  # fmt: skip
+        ink = printed((tmp_path / "sheet.pdf").read_bytes(), 1)
+        assert ink.size == pytest.approx((18 * 25.4, 18 * 25.4), abs=DOT)
+        return Ink(ink.dark[: round(float(size[1]) / DOT), : round(float(size[2]) / DOT)])
 
     return draw
 

@@ -1,6 +1,7 @@
 """The SVG for plotters, read back by a general library (svgelements) and by the bare XML."""
 
 import io
+import itertools
 import math
 import xml.etree.ElementTree as ET
 
@@ -12,6 +13,8 @@ from toolpaths.drawing import Chain, Drawing, Pen, Polyline
 from toolpaths.errors import PostError
 from toolpaths.geometry.segment import Arc, Line
 from toolpaths.geometry.shapes import circle, d_hole
+from toolpaths.sheets import MARGIN, paper_called
+from toolpaths.tiles import sheets_of, tiling_of
 
 SPACE = "{http://www.w3.org/2000/svg}"
 MM = 96 / 25.4
@@ -99,3 +102,40 @@ def test_no_number_that_is_none():
     """A coordinate that is not finite is refused."""
     with pytest.raises(PostError, match="nan"):
         Plotter().write(drawing(Polyline(((0, 0), (math.nan, 1)))))
+
+
+def test_sheets_measure_what_they_say(plotted):
+    """Drawn by a browser at 600 dpi, bars, holes and the crosses of two neighbours are true within 0.1 mm."""
+    holes = ((20, 30, 10), (140, 90, 16), (300, 180, 60), (165, 200, 12))
+    rounds = tuple(Chain(circle((x, y), d).segments, True) for x, y, d in holes)
+    edge = Polyline(((0, 0), (340, 0), (340, 230), (0, 230), (0, 0)))
+    pens = Pen("openings", 0.35, (), rounds), Pen("outline", 0.35, (), (edge,))
+    whole = Drawing("Fernhill", "rear", (-2, -2, 342, 232), pens, ("seen from outside",))
+    paper = paper_called("A4", "mm")
+    tiling = tiling_of(whole, paper)
+    (sheets,) = sheets_of([whole], paper)
+    assert (tiling.columns, tiling.rows) == (2, 1)
+    found, crosses = {}, []
+    for sheet, tile in zip(sheets, tiling.tiles, strict=True):
+        ink = plotted(Plotter().write(sheet))
+        x0, y0, *_ = tiling.window
+        low, left = MARGIN + 8, MARGIN + 5
+        ends = [ink.upright(x - 2, low + 0.5, x + 2, low + 1.8) for x in (x0, x0 + 100)]
+        assert ends[1] - ends[0] == pytest.approx(100, abs=0.1)
+        ends = [ink.level(left + 0.5, y - 2, left + 1.8, y + 2) for y in (y0, y0 + 101.6)]
+        assert ends[1] - ends[0] == pytest.approx(101.6, abs=0.1)
+        near = [tiling.to_sheet(tile, point) for point in tiling.crosses(tile)]
+        crosses.append([(ink.upright(x - 2, y + 1, x + 2, y + 3.8), ink.level(x + 1, y - 2, x + 3.8, y + 2))
+                        for x, y in near])  # fmt: skip
+        for x, y, d in holes:
+            if tile.area[0] + d / 2 < x < tile.area[2] - d / 2:
+                centre, radius = ink.circle(tiling.to_sheet(tile, (x, y)), d / 2)
+                assert 2 * radius == pytest.approx(d, abs=0.1)
+                found.setdefault((x, y), (tile.column, centre))
+    shifts = [(a[0] - b[0], a[1] - b[1]) for a, b in zip(*crosses, strict=True)]
+    assert len(shifts) == 2 and math.dist(*shifts) < 0.1
+    assert len(found) == len(holes) and len({column for column, _ in found.values()}) == 2
+    joined = {place: (c[0] + column * shifts[0][0], c[1] + column * shifts[0][1])
+              for place, (column, c) in found.items()}  # fmt: skip
+    for place, other in itertools.combinations(joined, 2):
+        assert math.dist(joined[place], joined[other]) == pytest.approx(math.dist(place, other), abs=0.1)

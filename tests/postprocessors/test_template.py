@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from postprocessors.template import Template, arc_curves, curve_error, shapes_of
+from postprocessors.template import Template, arc_curves, curve_error
 from toolpaths import pipeline
 from toolpaths.drawing import Chain, Drawing, Pen, Polyline
 from toolpaths.errors import PostError
@@ -16,6 +16,7 @@ from toolpaths.geometry.shapes import circle
 from toolpaths.layout.build import lay_out
 from toolpaths.sheets import MARGIN, PAPERS, paper_called, tiled
 from toolpaths.template import Common, draw_template
+from toolpaths.tiles import tiling_of
 from toolpaths.tolerance import CURVE
 
 LONG = """
@@ -107,7 +108,7 @@ def test_a_long_panel_comes_together_from_its_sheets(job_of, printed):
     drawing = draw_template(panel, Common(job.title, job.units, job.pilot_diameter))
     paper = paper_called("A4", "mm")
     pdf = Template().write([drawing], paper)
-    tiling = tiled(drawing.bounds, paper, shapes_of(drawing))
+    tiling = tiling_of(drawing, paper)
     assert len(tiling.tiles) == tiling.columns * tiling.rows <= 12
     pages = {(tile.column, tile.row): printed(pdf, number) for number, tile in enumerate(tiling.tiles, start=1)}
     crosses = {(tile.column, tile.row): [_cross(pages[tile.column, tile.row], tiling.to_sheet(tile, point))
