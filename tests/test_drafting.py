@@ -9,9 +9,10 @@ import pytest
 import svgelements
 
 from postprocessors.plotter import Plotter
-from toolpaths.drafting import draw_panel, unlettered
-from toolpaths.drawing import Chain, Polyline
+from toolpaths.drafting import PENS, draw_panel, unlettered
+from toolpaths.drawing import LETTERING, NARROW, WIDE, Chain, Polyline
 from toolpaths.geometry.shapes import circle, rounded_rectangle
+from toolpaths.labelling import HEIGHT
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel
 from toolpaths.lettering import letter, width
 
@@ -206,6 +207,18 @@ def test_line_types_and_widths():
     assert len(pens["clamps"].marks) == 1
     assert [mark for mark in pens["openings"].marks if not isinstance(mark, Chain)] == []
     assert len(pens["pilot holes"].marks) == 1
+
+
+def test_widths_are_steps_of_the_standard():
+    """Widths are steps of ISO 128-20 (0.13 to 2 mm, each root 2 of the last; from memory); wide is twice narrow, and
+    lettering of 2.5 mm a tenth of its height (ISO 3098 type B; from memory)."""
+    steps = (0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
+    assert all(b / a == pytest.approx(math.sqrt(2), rel=0.04) for a, b in itertools.pairwise(steps))
+    assert {width for _, width, _ in PENS} == {WIDE, NARROW, LETTERING} <= set(steps)
+    assert steps.index(WIDE) - steps.index(NARROW) == 2
+    assert pytest.approx(HEIGHT / 10) == LETTERING
+    for _, line, dash in PENS:
+        assert {round(part / line, 6) for part in dash} <= {24.0, 12.0, 3.0, 0.5}
 
 
 def test_a_panel_without_openings_is_still_a_sheet():

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import math
 from collections import defaultdict
+from dataclasses import replace
+from itertools import combinations
 
 import pytest
 import shapely
@@ -15,9 +17,10 @@ from tests.test_drafting import text_at
 from toolpaths import pipeline
 from toolpaths.drafting import draw_alone
 from toolpaths.drawing import Drawing, Pen, Polyline
+from toolpaths.framing import Numbered, framed
 from toolpaths.job.load import read_job
 from toolpaths.layout.build import lay_out
-from toolpaths.sheets import PAPERS, Paper, fits, holds_bars, paper_called, pen_sheet
+from toolpaths.sheets import LEAST_SIDE, PAPERS, Paper, fits, holds_bars, paper_called, pen_sheet
 from toolpaths.tiles import sheets_of, tiling_of
 
 LONG = """
@@ -176,6 +179,34 @@ def test_every_sheet_has_what_makes_it_trusted(long):
             for mark in pen.marks:
                 if isinstance(mark, Polyline):
                     assert all(x0 + 9.9 <= x <= x1 - 9.9 and y0 + 9.9 <= y <= y1 - 9.9 for x, y in mark.points)
+
+
+@pytest.mark.parametrize("title", ["", "Fernhill", "a title of many words " * 9])
+@pytest.mark.parametrize("paper", [*PAPERS, Paper("least", LEAST_SIDE, LEAST_SIDE, "a trial")], ids=lambda p: p.name)
+def test_words_round_a_window_stand_clear(paper, title, long):
+    """Whatever the paper and the title, no word of a frame stands on another, on a line of it or in the window.
+
+    None is smaller than 2.5 mm, and none leaves the sheet's margin.
+    """
+    noted = replace(long, title=title, notes=("a note that is long enough for two lines of the heading " * 2,) * 3)
+    for whole in (noted, replace(noted, bounds=(0.0, 0.0, 20.0, 20.0))):
+        tiling = tiling_of(whole, paper)
+        for tile in tiling.tiles:
+            number = tiling.tiles.index(tile) + 1
+            frame = framed(whole, tiling, tile, Numbered(number, len(tiling.tiles), 1, "sheet"))
+            boxes = [_box(stroke for stroke in words.strokes()) for words in frame.words if words.text]
+            assert min(words.height for words in frame.words) >= 2.5
+            for box in boxes:
+                assert shapely.box(10, 10, tiling.width - 10, tiling.height - 10).buffer(0.01).covers(box)
+                assert not box.intersects(shapely.box(*tiling.window))
+            for one, other in combinations(boxes, 2):
+                assert not one.intersects(other)
+            lines = [shapely.LineString(mark.points) for mark in frame.lines]
+            assert not any(line.intersects(box) for line in lines for box in boxes)
+
+
+def _box(strokes):
+    return shapely.box(*shapely.MultiPoint([point for stroke in strokes for point in stroke.points]).bounds)
 
 
 def test_what_a_pen_draws_on():

@@ -17,6 +17,7 @@ from typing import Final, Literal
 from toolpaths.drawing import LETTERING, NARROW, WIDE, Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.finding import Finding, Severity
 from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.judge import holds
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import circle
 from toolpaths.labelling import (
@@ -77,15 +78,20 @@ Row = tuple[str, str, str, str, str]
 
 
 def draw_panel(
-    panel: Panel, title: str, units: Units, size: str = "", tabs: Sequence[tuple[XY, XY, XY, XY]] = ()
+    panel: Panel,
+    title: str,
+    units: Units,
+    size: str = "",
+    tabs: Sequence[tuple[XY, XY, XY, XY]] = (),
+    beside: Mapping[str, str] | None = None,
 ) -> Drawing:
     """The sheet for ``panel``; ``units`` are those of the hole table. Marks keep a margin inside ``bounds``.
 
     ``size`` is the size of the job that it is drawn in, for the heading. ``tabs`` are the holding tabs of its large
     openings as the program leaves them, each as two sides from the wall across the kerf: four points in program
-    coordinates.
+    coordinates. ``beside`` is what stands behind the size in an opening's label, by its tag (``pilot 3``).
     """
-    inked = ink(panel, tabs)
+    inked = ink(panel, tabs, beside=beside)
     area = bounds_of(mark for marks in inked.values() for mark in marks)
     inked["check bars"] += _check_bars(area)
     inked["datum"] += _axes(area)
@@ -97,19 +103,28 @@ def draw_panel(
     return Drawing(title, panel.name, paper, pens_of(inked))
 
 
-def draw_alone(panel: Panel, title: str, notes: Iterable[str], tabs: Sequence[tuple[XY, XY, XY, XY]] = ()) -> Drawing:
+def draw_alone(
+    panel: Panel,
+    title: str,
+    notes: Iterable[str],
+    tabs: Sequence[tuple[XY, XY, XY, XY]] = (),
+    beside: Mapping[str, str] | None = None,
+) -> Drawing:
     """The panel by itself, to be laid over sheets that have their own heading, bars and hole table."""
-    inked = ink(panel, tabs)
+    inked = ink(panel, tabs, beside=beside)
     area = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
     return Drawing(title, panel.name, area, pens_of(inked), tuple(notes))
 
 
 def ink(
-    panel: Panel, tabs: Sequence[tuple[XY, XY, XY, XY]] = (), also: Mapping[str, Sequence[Mark]] | None = None
+    panel: Panel,
+    tabs: Sequence[tuple[XY, XY, XY, XY]] = (),
+    also: Mapping[str, Sequence[Mark]] | None = None,
+    beside: Mapping[str, str] | None = None,
 ) -> defaultdict[str, list[Mark]]:
     """What is drawn of the panel itself, by the names of ``PENS``, in program coordinates.
 
-    ``also`` are further marks by pen: labels keep off them.
+    ``also`` are further marks by pen: labels keep off them. ``beside``: as ``draw_panel`` has it.
     """
     outline = panel.contour_to_program(panel.outline)
     shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
@@ -134,9 +149,8 @@ def ink(
         inked["stock"].append(_rectangle(panel.area_to_program(panel.stock)))
     inked["datum"] += _datum()
     more = also or {}
-    others = [mark for marks in more.values() for mark in marks]
-    names, inked["leaders"] = _labels(panel, outline, mouths, tabs, others)
-    inked["lettering"] += [*names, *_clamp_names(panel)]
+    names, inked["leaders"] = _labels(panel, outline, mouths, tabs, more, beside or {})
+    inked["lettering"] += [*names, *_clamp_names(panel, [outline, *mouths])]
     for pen, marks in more.items():
         inked[pen] += marks
     return inked
@@ -261,15 +275,37 @@ def _cross(centre: XY, reach: Box) -> list[Polyline]:
     return [Polyline((centre, end)) for end in ((x1, y), (x0, y), (x, y1), (x, y0))]
 
 
-def _clamp_names(panel: Panel) -> list[Polyline]:
-    """Each clamp's name in its middle, or its number where it is too narrow for that."""
+def _clamp_names(panel: Panel, outlines: Sequence[Contour]) -> list[Polyline]:
+    """Each clamp's name in it, clear of the panel's edge and of openings, as near to its middle as may be.
+
+    Where it finds no room there it is the clamp's number alone.
+    """
     marks: list[Polyline] = []
     for clamp in panel.clamps:
-        x0, y0, x1, y1 = panel.area_to_program(clamp.area)
-        name = f"clamp {clamp.number}"
-        text = name if width(name, HEIGHT) + 2 * AIR <= x1 - x0 else str(clamp.number)
-        marks += letter(text, ((x0 + x1) / 2, (y0 + y1 - HEIGHT) / 2), HEIGHT, "centre")
+        area = panel.area_to_program(clamp.area)
+        taken = Taken()
+        for box in (box for outline in outlines if _meet(outline.bounds, area) for box in along(outline)):
+            taken.add(box)
+        name, number = f"clamp {clamp.number}", str(clamp.number)
+        texts = [name, number] if width(name, HEIGHT) + 2 * AIR <= area[2] - area[0] else [number]
+        places = [(text, at) for text in texts for at in _places_in(area, width(text, HEIGHT))]
+        text, at = min(places, key=lambda place: taken.conflicts(text_box(place[1], width(place[0], HEIGHT))))
+        marks += letter(text, at, HEIGHT)
     return marks
+
+
+def _places_in(area: Box, length: float) -> list[XY]:
+    """Where a text may begin within an area, from the middle outwards; the middle alone where it has no room."""
+    x0, y0, x1, y1 = area
+    middle = (x0 + x1 - length) / 2, (y0 + y1 - HEIGHT) / 2
+    aside, up = max(0.0, (x1 - x0 - length) / 2 - AIR), max(0.0, (y1 - y0 - 1.3 * HEIGHT) / 2 - AIR)
+    steps = [step / 4 for step in range(-4, 5)]
+    places = [(middle[0] + share * aside, middle[1] + rise * up) for share in steps for rise in steps]
+    return sorted(places, key=lambda place: math.dist(place, middle))
+
+
+def _meet(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _datum() -> list[Mark]:
@@ -300,16 +336,20 @@ def _labels(
     outline: Contour,
     shapes: Sequence[Contour],
     tabs: Sequence[tuple[XY, XY, XY, XY]],
-    others: Sequence[Mark],
+    others: Mapping[str, Sequence[Mark]],
+    beside: Mapping[str, str],
 ) -> tuple[list[Polyline], list[Mark]]:
-    """Tag and size at each opening, where there is room clear of openings, clamps, centre marks and other labels.
+    """Tag and size at each opening, and what is said beside them, by its tag.
+
+    They stand where there is room clear of openings, clamps, centre marks and other labels.
 
     A label that stands far off gets a leader: these come second. The first hole of a ring or grid, which is labelled
     as one, has its tag too where there is room.
     """
     taken = Taken()
+    around_zero = [holds(shape, (0.0, 0.0)) for shape in shapes]
     for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
-        for box in strips(shape):
+        for box in along(shape) if around_zero[owner] or opening.depth is not None else strips(shape):
             taken.add(box, owner)
         for arm in _centre_marks(panel, opening, shape):
             taken.add(grown(bounds_of([arm]), 0.1), cost=FINE)
@@ -320,37 +360,46 @@ def _labels(
         for box in along(shape):
             taken.add(box, cost=FAINT)
     for clamp in panel.clamps:
-        taken.add(panel.area_to_program(clamp.area))
+        taken.add(panel.area_to_program(clamp.area), cost=LETTERED)  # its name stands somewhere in it
     for legend in panel.legends:
         taken.add(panel.area_to_program(legend.bounds), cost=FINE)
         for ground in legend.areas:
             taken.add(with_space(panel.contour_to_program(ground).bounds), cost=LETTERED)
-    for mark in others:
-        for box in _along_mark(mark):
-            taken.add(box, cost=FINE)
+    for pen, marks in others.items():
+        for box in (box for mark in marks for box in _along_mark(mark)):
+            taken.add(box, cost=LETTERED if pen == "lettering" else FINE)
     lines: list[Polyline] = []
     leaders: list[Mark] = []
 
-    def put(text: str, box: Box, owner: int, corner: float, inside: bool, at_any_price: bool = True) -> None:
+    def put(
+        text: str, box: Box, owner: int, corner: float, inside: bool, rounded: bool, optional: bool = False
+    ) -> None:
         length = width(text, HEIGHT)
-        at, conflicts = place_for(box, length, outline.bounds, taken, owner, corner, inside)
-        if conflicts and not at_any_price:
+        at, conflicts = place_for(box, length, outline.bounds, taken, owner, corner, inside, rounded)
+        if conflicts and optional:
             return
         lines.extend(letter(text, at, HEIGHT))
         taken.add(with_space(text_box(at, length)), cost=LETTERED)
-        if leader := leader_of(text_box(at, length), box):
+        if leader := leader_of(text_box(at, length), box, rounded):
             leaders.append(Polyline(leader))
             for bit in along_line(*leader):
-                taken.add(bit, cost=FINE)
+                taken.add(bit)
 
-    put("X0 Y0", (-2.0, -2.0, 2.0, 2.0), -2, 0.0, False)
+    put("X0 Y0", (-2.0, -2.0, 2.0, 2.0), -2, 0.0, False, True)
+    for owner, opening in enumerate(panel.openings):
+        if around_zero[owner] and opening.depth is None:
+            for box in strips(shapes[owner]):  # until now it was open to the name of the zero within it
+                taken.add(box, owner)
     for named in named_together(panel.openings, [shape.bounds for shape in shapes]):
         single = len(named.openings) == 1
         shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(named.first) if single else 0.0
         text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', hole_name(named))}"
-        put(text, named.box, named.owner, -shoulder, single)
+        if said := beside.get(named.first.tag):
+            text = f"{text}, {said}"
+        put(text, named.box, named.owner, -shoulder, single, named.rounded)
         if not single and not named.ring:
-            put(named.first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, at_any_price=False)
+            first = named.first
+            put(first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, first.diameter is not None, True)
     return lines, leaders
 
 

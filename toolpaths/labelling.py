@@ -10,7 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import chain, groupby
 from typing import Final
 
 from toolpaths.geometry.contour import Contour
@@ -35,15 +35,25 @@ WORD_SPACE: Final = 2.0
 LABEL_GAPS: Final = (1.6, 3.2, 5.5, 9.0, 14.0, 20.0)
 """How far from its hole a label is tried, nearest first, mm."""
 
+FAR_GAPS: Final = (4.0, 7.0, 11.0, 16.0, 22.0, 29.0, 37.0, 46.0, 56.0)
+DIRECTIONS: Final = 32
+"""How far off, and in how many directions, one is tried that found nothing."""
+
 LEADER_FROM: Final = 4.0
 """A label further than this from its hole gets a leader line, mm."""
 
 LETTERED: Final = 400
 SOLID: Final = 100
 FINE: Final = 20
-FAINT: Final = 1
-"""What it costs a label to stand on lettering; on an opening or a clamp; on a centre line or a leader; on a bit of a
-component's outline: over many thin lines rather than over one word."""
+FAINT: Final = 4
+"""What it costs a label to stand on lettering; on an opening, a clamp or a bit of a leader; on a centre line; on a bit
+of a component's outline: over many thin lines rather than over one word."""
+
+CROSSED: Final = {LETTERED: 400, SOLID: 25, FINE: 8, FAINT: 1}
+"""What it costs a leader to cross these: a leader over a thin line is better than a label on it."""
+
+LEADER_MM: Final = 4.0
+"""So many millimetres of leader cost as much as one bit of a component's outline crossed: labels stay near."""
 
 LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
 """So many equal holes of one feature, by its kind, are labelled once, with their count."""
@@ -76,6 +86,17 @@ class Taken:
         }
         return sum(cost for _, cost in found)
 
+    def crossed(self, start: XY, end: XY, ignored_owner: int) -> int:
+        """What it costs a leader to cross all that lies on its way; an opening counts once, however large."""
+        boxes: dict[object, int] = {}
+        for bit in along_line(start, end):
+            x0, y0, x1, y1 = bit
+            for cell in self._cells(bit):
+                for other, owner, cost in self.cells.get(cell, ()):
+                    if owner != ignored_owner and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]:
+                        boxes[owner if cost == SOLID else other] = CROSSED[cost]
+        return sum(boxes.values())
+
     def _cells(self, box: Box) -> Iterable[tuple[int, int]]:
         x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
         return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
@@ -103,6 +124,11 @@ class Named:
         return len(self.openings) > 1 and self.first.kind == "ring"
 
     @property
+    def rounded(self) -> bool:
+        """Whether the label stands beside one round hole."""
+        return (len(self.openings) == 1 or self.ring) and self.first.diameter is not None
+
+    @property
     def tags(self) -> str:
         return self.first.tag if len(self.openings) == 1 else f"{self.first.tag} to {self.openings[-1].tag}"
 
@@ -127,47 +153,77 @@ def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Na
     return found
 
 
-def leader_of(text: Box, shape: Box) -> tuple[XY, XY] | None:
-    """From a label that stands far from its shape to the shape's side; None where it stands near or within."""
+def leader_of(text: Box, shape: Box, rounded: bool = False) -> tuple[XY, XY] | None:
+    """From a label that stands far from its shape to the shape's edge; None where it stands near or within.
+
+    ``rounded``: the shape is the circle in its box, else the box. A leader keeps off the shape's centre lines.
+    """
     ax, bx = _between(text[0] - AIR / 2, text[2] + AIR / 2, shape[0], shape[2])
-    ay, by = _between(text[1], text[3], shape[1], shape[3])
-    if math.hypot(bx - ax, by - ay) <= LEADER_FROM:
+    ay, by = _between(text[1] - AIR / 2, text[3] + AIR / 2, shape[1], shape[3])
+    if (ax, ay) == (bx, by):
         return None
-    return (ax, ay), (bx, by)
+    if rounded:
+        cx, cy, radius = (shape[0] + shape[2]) / 2, (shape[1] + shape[3]) / 2, (shape[2] - shape[0]) / 2
+        if ax == bx:
+            by = cy + math.copysign(math.sqrt(max(0.0, radius**2 - (bx - cx) ** 2)), ay - cy)
+        elif ay == by:
+            bx = cx + math.copysign(math.sqrt(max(0.0, radius**2 - (by - cy) ** 2)), ax - cx)
+        else:
+            share = radius / math.dist((ax, ay), (cx, cy))
+            bx, by = cx + share * (ax - cx), cy + share * (ay - cy)
+    return None if math.hypot(bx - ax, by - ay) <= LEADER_FROM else ((ax, ay), (bx, by))
 
 
 def _between(a0: float, a1: float, b0: float, b1: float) -> tuple[float, float]:
-    """The places on two spans of one axis that lie nearest to each other; their common middle where they overlap."""
+    """The places on a label's and a shape's span of one axis that lie nearest to each other.
+
+    Where they overlap it is the middle of what they share, or, where the shape's centre line is, beside that.
+    """
     if a1 < b0:
         return a1, b0
     if b1 < a0:
         return a0, b1
-    middle = (max(a0, b0) + min(a1, b1)) / 2
+    low, high = max(a0, b0), min(a1, b1)
+    middle, centre, aside = (low + high) / 2, (b0 + b1) / 2, (b1 - b0) / 4
+    if abs(middle - centre) < aside:
+        middle = min(high, centre + aside) if high - centre >= centre - low else max(low, centre - aside)
     return middle, middle
 
 
 def place_for(
-    shape: Box, length: float, sheet: Box, taken: Taken, owner: int, corner: float, within: bool
+    shape: Box,
+    length: float,
+    sheet: Box,
+    taken: Taken,
+    owner: int,
+    corner: float,
+    within: bool,
+    rounded: bool = False,
 ) -> tuple[XY, int]:
     """Where a label of ``length`` begins, and what that costs: the first place that costs nothing, else the cheapest.
 
-    ``within``: it may stand inside a large opening.
+    ``within``: it may stand inside a large opening. ``rounded``: the shape is the circle in its box.
     ``corner`` is how far the label stands off the corner of the shape's box: negative beside a circle's shoulder.
     """
     inset = grown(sheet, -AIR)
-    best, fewest = (shape[2], shape[3]), 1 << 30
-    for at, inside in _places(shape, length, corner, within):
+    best, fewest = (shape[2], shape[3]), math.inf
+    near = [*_places(shape, length, corner, within)]
+    for number, (at, inside) in enumerate(chain(near, _places_round(shape, length))):
+        if number >= len(near) and fewest < FINE:
+            break
         box = grown(text_box(at, length), AIR)
         conflicts = taken.conflicts(box, owner if inside else -2)
         if not (inset[0] <= box[0] and inset[1] <= box[1] and box[2] <= inset[2] and box[3] <= inset[3]):
             conflicts += 3 * SOLID  # on or beyond the panel's edge: only rather than over several other things
-        if conflicts < fewest and (leader := leader_of(text_box(at, length), shape)):
-            conflicts += sum(taken.conflicts(bit, least=LETTERED) for bit in along_line(*leader))
-        if conflicts < fewest:
-            best, fewest = at, conflicts
+        far = 0.0
+        if conflicts < fewest and (leader := leader_of(text_box(at, length), shape, rounded)):
+            conflicts += taken.crossed(*leader, owner)
+            far = math.dist(*leader) / LEADER_MM
+        if conflicts + far < fewest:
+            best, fewest = at, conflicts + far
         if not conflicts:
             break
-    return best, fewest
+    return best, math.floor(fewest)
 
 
 def _places(shape: Box, length: float, corner: float, within: bool) -> Iterable[tuple[XY, bool]]:
@@ -187,6 +243,17 @@ def _places(shape: Box, length: float, corner: float, within: bool) -> Iterable[
             (cx - length / 2, y1 + CENTRE_OVERHANG + gap), (cx - length / 2, y0 - CENTRE_OVERHANG - gap - HEIGHT),
         ):
             yield (x, y), False
+
+
+def _places_round(shape: Box, length: float) -> Iterable[tuple[XY, bool]]:
+    """More places for a label, nearest first, in many directions: for one that would stand on something otherwise."""
+    x0, y0, x1, y1 = shape
+    for gap in FAR_GAPS:
+        for step in range(DIRECTIONS):
+            angle = math.tau * step / DIRECTIONS
+            reach_x, reach_y = (x1 - x0 + length) / 2 + gap, (y1 - y0 + HEIGHT) / 2 + gap
+            middle = (x0 + x1) / 2 + reach_x * math.cos(angle), (y0 + y1) / 2 + reach_y * math.sin(angle)
+            yield (middle[0] - length / 2, middle[1] - HEIGHT / 2), False
 
 
 def text_box(at: XY, length: float) -> Box:

@@ -28,7 +28,7 @@ FOOT: Final = 15.0
 SIDE: Final = 9.0
 """Height of the heading, height of the strip below the window and width of the one at its left, mm."""
 
-LEAST_SIDE: Final = 200.0
+LEAST_SIDE: Final = 208.0
 """A sheet with a shorter side has no room for the check bars and the words beside them, mm."""
 
 OFF_CENTRE: Final = 7

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
@@ -47,8 +47,12 @@ class Common:
     boards: frozenset[str] = frozenset()
 
 
-def draw_template(panel: Panel, job: Common) -> Drawing:
-    """The panel alone, without clamps and components."""
+def draw_template(panel: Panel, job: Common, beside: Mapping[str, str] | None = None) -> Drawing:
+    """The panel alone, without clamps and components.
+
+    ``beside`` is what stands behind the size in an opening's label, by its tag: ``{"A1": "pilot 3"}``. Openings that
+    are labelled together take that of the first.
+    """
     bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
     also: dict[str, list[Mark]] = defaultdict(list)
     for opening in bare.openings:
@@ -57,7 +61,7 @@ def draw_template(panel: Panel, job: Common) -> Drawing:
     also["bend lines"] += bend_lines(panel, job.chassis)
     for pen, mark in _centre_lines(bare, job.units):
         also[pen].append(mark)
-    inked = ink(bare, also=also)
+    inked = ink(bare, also=also, beside=beside)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
     return Drawing(job.title, panel.name, around, pens_of(inked), tuple(notes(panel, job)))
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.labelling import (
-    FINE,
     HEIGHT,
     LETTERED,
     Named,
@@ -281,7 +280,7 @@ def _taken(panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[
         for strip in () if _crowded(panel) else strips(panel.contour_to_program(opening.shape)):
             taken.add(_smaller(strip, scale), owner)
     for box in _areas(panel, tabs, kept):
-        taken.add(_smaller(box, scale))
+        taken.add(_smaller(box, scale), cost=LETTERED)  # clamps and axes bear names
     return taken
 
 
@@ -336,10 +335,10 @@ def _labels(
         if not text:
             continue
         length = HEIGHT * GLYPH * len(text)
-        at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1)
+        at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1, named.rounded)
         taken.add(with_space(text_box(at, length)), cost=LETTERED)
         tags.append(_letters(at[0] * scale, at[1] * scale, text))
-        lines += _led(leader_of(text_box(at, length), named.box), taken, scale)
+        lines += _led(leader_of(text_box(at, length), named.box, named.rounded), taken, scale)
     return tuple(tags), " ".join(lines)
 
 
@@ -360,7 +359,7 @@ def _led(leader: tuple[XY, XY] | None, taken: Taken, scale: float) -> list[str]:
     if leader is None:
         return []
     for bit in along_line(*leader):
-        taken.add(bit, cost=FINE)
+        taken.add(bit)
     return ["M" + " L".join(_point((x * scale, y * scale)) for x, y in leader)]
 
 
