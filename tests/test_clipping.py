@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from toolpaths.clipping import inside, outside
@@ -56,6 +56,7 @@ def in_the_box(mark: Mark, by: float) -> float:
     return sum(shapely.intersection(shapely.LineString(piece), box).length for piece in pieces)
 
 
+@settings(deadline=None)
 @given(MARKS)
 def test_what_is_cut_off_is_the_rest(mark):
     """Inside and outside together are the whole; what is inside has the length that shapely finds in the box."""
@@ -70,6 +71,7 @@ def test_what_is_cut_off_is_the_rest(mark):
                 assert x0 - 1e-6 <= x <= x1 + 1e-6 and y0 - 1e-6 <= y <= y1 + 1e-6
 
 
+@settings(deadline=None)
 @given(MARKS)
 def test_lines_stay_lines_and_arcs_stay_arcs_of_their_circle(mark):
     """Every piece is a part of a segment of the mark: its kind, its circle and its way round; runs hang together."""
