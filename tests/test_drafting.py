@@ -214,7 +214,7 @@ def test_widths_are_steps_of_the_standard():
     lettering of 2.5 mm a tenth of its height (ISO 3098 type B; from memory)."""
     steps = (0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
     assert all(b / a == pytest.approx(math.sqrt(2), rel=0.04) for a, b in itertools.pairwise(steps))
-    assert {width for _, width, _ in PENS} == {WIDE, NARROW, LETTERING} <= set(steps)
+    assert {WIDE, NARROW, LETTERING} <= {width for _, width, _ in PENS} <= set(steps)
     assert steps.index(WIDE) - steps.index(NARROW) == 2
     assert pytest.approx(HEIGHT / 10) == LETTERING
     for _, line, dash in PENS:

@@ -67,6 +67,9 @@ MARGIN: Final = 10.0
 EDGE: Final = 0.5
 """Bare paper round what is drawn where it is laid over sheets, mm: the margin lies round their windows."""
 
+TICK: Final = 1.2
+"""Ground of a legend that is narrower is a tick, which a leader may cross, mm; no lettering is."""
+
 MOST_CORNERS: Final = 24
 """A polygon with more has its corners in the drilling schedule alone."""
 
@@ -363,8 +366,11 @@ def _labels(
         taken.add(panel.area_to_program(clamp.area), cost=LETTERED)  # its name stands somewhere in it
     for legend in panel.legends:
         taken.add(panel.area_to_program(legend.bounds), cost=FINE)
-        for ground in legend.areas:
-            taken.add(with_space(panel.contour_to_program(ground).bounds), cost=LETTERED)
+        for ground in map(panel.contour_to_program, legend.areas):
+            if ground.area < ground.perimeter * TICK / 2:
+                taken.add(ground.bounds)
+            else:
+                taken.add(with_space(ground.bounds), cost=LETTERED)
     for pen, marks in others.items():
         for box in (box for mark in marks for box in _along_mark(mark)):
             taken.add(box, cost=LETTERED if pen == "lettering" else FINE)
