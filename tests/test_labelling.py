@@ -18,7 +18,9 @@ from toolpaths.job.load import read_job, size_names
 from toolpaths.labelling import leader_of
 from toolpaths.layout.build import lay_out
 from toolpaths.lettering import letter
+from toolpaths.shop.bench import HandWork
 from toolpaths.shop.picture import GLYPH, draw
+from toolpaths.tables.hand_tools import hand_tools
 
 SAMPLES = sorted((Path(__file__).parent.parent / "sample_jobs").glob("*.toml"))
 HEADPHONE = next(sample for sample in SAMPLES if sample.stem == "headphone_amplifier")
@@ -83,7 +85,7 @@ def said(monkeypatch: pytest.MonkeyPatch) -> Written:
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
 def test_no_word_stands_on_another_or_on_a_line_that_matters(sample, units, said) -> None:
-    """In every size, drawing and template of every sample, in both units and with pilots said at openings through.
+    """In every size, drawing and template of every sample, in both units and with the pilots of the bench.
 
     No lettering is under 2.5 mm, or overlaps other lettering or any line but a component's thin outline and, where
     pilots make labels long, a centre line. (The axes' letters are drawn with them, as datum.)
@@ -92,7 +94,7 @@ def test_no_word_stands_on_another_or_on_a_line_that_matters(sample, units, said
         job = replace(read_job(sample, size=size), units=units)
         for panel in lay_out(job).panels:
             common = template.Common(job.title, units, 3.0, size or "", job.chassis)
-            pilots = {opening.tag: "pilot 3" for opening in panel.openings if opening.depth is None}
+            pilots = HandWork([panel], job.materials, hand_tools(units), 3.0).pilots(panel.name, units)
             thin = {"lettering", "datum", "parts", "parts behind"}
             for (drawing, lines), free in (
                 (said.of(lambda p=panel: drafting.draw_panel(p, "Fernhill", units, "large")), thin),

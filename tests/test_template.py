@@ -12,7 +12,7 @@ from postprocessors.base import SheetsPost
 from tests.conftest import SAMPLES
 from tests.test_drafting import MIRRORED, PANEL, hole, marks, text_at
 from toolpaths import pipeline
-from toolpaths.drawing import Polyline
+from toolpaths.drawing import Chain, Polyline
 from toolpaths.geometry import judge
 from toolpaths.geometry.segment import Arc, Line
 from toolpaths.geometry.shapes import circle, d_hole, keyed_hole, polygon, rounded_rectangle, slot
@@ -199,3 +199,14 @@ def line_of(mark):
     if isinstance(mark, Polyline):
         return shapely.LineString(mark.points if len(mark.points) > 1 else mark.points * 2)
     return shapely.LineString(piece.point_at(piece.length * k / 40) for piece in mark.segments for k in range(41))
+
+
+@pytest.mark.parametrize("panel", [PANEL, MIRRORED])
+def test_a_hole_beside_a_centre_has_its_own_circle_and_cross(panel):
+    """What is drilled beside a D-hole's centre stands as a thin circle with a small cross, where the panel lies."""
+    drawing = draw_template(panel, COMMON, first_holes=[((60, 40), 11.0)])
+    (pen,) = [one for one in drawing.pens if one.name == "hand holes"]
+    at = panel.to_program((60, 40))
+    assert any(isinstance(m, Chain) and (m.segments[0].centre, m.segments[0].radius) == (at, 5.5) for m in pen.marks)
+    crosses = [mark.points for mark in pen.marks if not isinstance(mark, Chain)]
+    assert [tuple((a + b) / 2 for a, b in zip(*ends, strict=True)) for ends in crosses] == [pytest.approx(at)] * 2

@@ -621,7 +621,9 @@ def _pages(
     for done, one in enumerate(planned):
         report(f"drawing the template of {one.panel.name}", done, len(planned))
         below = [*template_meanings(one.panel, common), "", *(at_the_end if one is planned[-1] else [])]
-        drawings += [draw_template(one.panel, common), *draw_tables(one.panel, common, room(paper), below)]
+        name = one.panel.name
+        drawings.append(draw_template(one.panel, common, hand.pilots(name, job.units), hand.first_holes(name)))
+        drawings += draw_tables(one.panel, common, room(paper), below)
     facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
     return [
         OutputFile(

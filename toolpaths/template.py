@@ -25,6 +25,9 @@ from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import cut_short, letter, width, wrapped
 from toolpaths.units import INCH, Units, plain, ruled, said, said_both
 
+PUNCH_ARM: Final = 1.2
+"""Half the length of the cross where a hole beside a centre is punched, mm."""
+
 STEP: Final = {"mm": 10.0, "in": INCH / 2}
 FIGURED: Final = {"mm": 5, "in": 4}
 """From tick to tick of a centre line, mm; and at each how many of them there is a figure."""
@@ -47,23 +50,35 @@ class Common:
     boards: frozenset[str] = frozenset()
 
 
-def draw_template(panel: Panel, job: Common, beside: Mapping[str, str] | None = None) -> Drawing:
+def draw_template(
+    panel: Panel, job: Common, beside: Mapping[str, str] | None = None, first_holes: Sequence[tuple[XY, float]] = ()
+) -> Drawing:
     """The panel alone, without clamps and components.
 
     ``beside`` is what stands behind the size in an opening's label, by its tag: ``{"A1": "pilot 3"}``. Openings that
-    are labelled together take that of the first.
+    are labelled together take that of the first. ``first_holes`` are round holes that are drilled beside an opening's
+    centre and filed to its shape, as centre (panel coordinates) and diameter.
     """
     bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
     also: dict[str, list[Mark]] = defaultdict(list)
     for opening in bare.openings:
         for pen, mark in hand_route(bare, opening, job):
             also[pen].append(mark)
+    for centre, diameter in first_holes:
+        at = panel.to_program(centre)
+        also["hand holes"] += [chain(circle(at, diameter)), *_small_cross(at)]
     also["bend lines"] += bend_lines(panel, job.chassis)
     for pen, mark in _centre_lines(bare, job.units):
         also[pen].append(mark)
     inked = ink(bare, also=also, beside=beside)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
     return Drawing(job.title, panel.name, around, pens_of(inked), tuple(notes(panel, job)))
+
+
+def _small_cross(at: XY) -> list[Mark]:
+    """Where to punch, shorter than the cross at an opening's own centre, so that the two are told apart."""
+    (x, y), arm = at, PUNCH_ARM
+    return [Polyline(((x - arm, y), (x + arm, y))), Polyline(((x, y - arm), (x, y + arm)))]
 
 
 def draw_tables(panel: Panel, job: Common, room: XY, below: Sequence[str]) -> list[Drawing]:
@@ -223,6 +238,8 @@ def meanings(panel: Panel, job: Common) -> Iterator[str]:
             "A large opening by hand: drill the thin circles in its corners, saw along the dashes "
             f"{said_both(SAW_OFF, job.units)} inside the line, file to the line."
         )
+    if any(opening.kind == "d_hole" for opening in panel.openings):
+        yield "A D-hole by hand: punch the small cross beside its centre, drill the thin circle, file the flat."
     if any(_routed(panel, opening, job) for opening in panel.openings):
         yield "A large round opening by hand: drill the small circle in its middle for a pin to turn a router on."
     if bend_lines(panel, job.chassis):

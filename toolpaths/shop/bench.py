@@ -22,7 +22,7 @@ from toolpaths.tables.formulas import point_length, rpm
 from toolpaths.tables.hand_tools import HandTool, HandToolKind, HandTools
 from toolpaths.tables.load import drill_name
 from toolpaths.tables.rows import Material
-from toolpaths.units import Units, inch_fraction, plain, said
+from toolpaths.units import Units, figure, inch_fraction, plain, said
 
 Doing = Literal["mark", "drill", "punch", "ream", "countersink", "tap", "saw", "rout", "file", "none"]
 
@@ -55,6 +55,9 @@ PILOT: Final = "pilot"
 
 CORNERS: Final = "corner holes"
 STARTS: Final = "start holes"
+
+HOLES: Final = ("drill", "punch")
+"""What makes a round hole."""
 
 PUNCHED: Final = "centre punch"
 BRADAWL: Final = "bradawl"
@@ -101,6 +104,10 @@ class Bench:
     left: float = 0.0
     backing: str = ""
     why: str = ""
+    beside: bool = False
+    """Whether its one hole is drilled beside its centre."""
+    in_a_row: bool = False
+    """Whether it is a slot, made of holes in a row or of one at each end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +161,25 @@ class HandWork:
         """The numbers of the rounds that an opening takes part in, in order."""
         early = panel in self.strips
         return sorted({self.turns[early, _turn(step)] for step in bench.steps if step.doing != "none"})
+
+    def pilots(self, panel: str, units: Units) -> dict[str, str]:
+        """What a drawing says behind the size of each opening of a panel that has a pilot first, by its tag.
+
+        A row of holes along a slot has a long label already, and its pilot in the schedule.
+        """
+        return {
+            tag: f"pilot {figure(bench.pilot, units)}"
+            for (name, tag), bench in self.by_tag.items()
+            if name == panel and bench.pilot and not bench.in_a_row
+        }
+
+    def first_holes(self, panel: str) -> list[tuple[XY, float]]:
+        """The round holes that are drilled beside the centre of a hole with one flat: centre and diameter, mm."""
+        found = []
+        for (name, _), bench in self.by_tag.items():
+            if name == panel and bench.beside:
+                found.append((bench.punched[0], max(step.size for step in bench.steps if step.doing in HOLES)))
+        return found
 
     def remark(self, panel: str, bench: Bench) -> str:
         """What is to be known of an opening's work beside its steps; lengths are in mm."""
@@ -333,16 +359,16 @@ class _Chooser:
         """A shape that is not round: the largest hole inside it where that comes near, else drilled, sawn and filed."""
         inner = inside_of(opening)
         if inner is None:
-            return self.slotted(opening) if opening.kind == "slot" else self.sawn(opening)
+            return replace(self.slotted(opening), in_a_row=True) if opening.kind == "slot" else self.sawn(opening)
         centre, diameter = inner
         tool, size = self.best(diameter)
         if tool is None or (diameter - size) / 2 > MOST_TO_FILE:
             return self.sawn(opening)
         file = self.filing("square file" if opening.kind == "keyed_hole" else "flat file", _flat(opening))
         left = farthest(opening.shape, centre) - size / 2
-        beside = "" if math.dist(centre, opening.centre) < AS_IS else ", beside its centre"
-        why = f"the largest round hole inside it first{beside}"
-        return self.bench(opening, [*self.made(tool, size), file], [centre], left, why)
+        beside = math.dist(centre, opening.centre) > AS_IS
+        why = f"the largest round hole inside it first{', beside its centre' if beside else ''}"
+        return replace(self.bench(opening, [*self.made(tool, size), file], [centre], left, why), beside=beside)
 
     def slotted(self, opening: Opening) -> Bench:
         """A slot: a hole at each end, then sawn between, or a row of holes where no blade goes in."""
