@@ -202,10 +202,10 @@ def _size_words(layout: Layout) -> str:
 
 
 def css_string(text: str) -> str:
-    """A text of the job as the inside of a string in a style sheet: what is no letter or figure goes by its code.
+    r"""A text of the job as the inside of a string in a style sheet: what is no letter or figure goes by its code.
 
-    >>> css_string("Amp"), css_string('"<')
-    ('Amp', '\\000022\\00003c')
+    >>> print(css_string('Amp"<'))
+    Amp\000022\00003c
     """
     return "".join(sign if sign.isascii() and sign.isalnum() else f"\\{ord(sign):06x}" for sign in text)
 
