@@ -50,26 +50,35 @@ def checked(offer: object, name: str) -> Post:
 
     BrokenPost names the class and the fault.
     """
-    from postprocessors.base import DrawingPost, ProgramPost, SheetsPost
+    from postprocessors.base import API_VERSION, DrawingPost, ProgramPost, SheetsPost
 
     called = getattr(offer, "__qualname__", repr(offer))
     if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost | SheetsPost)):
         bases = "ProgramPost, DrawingPost or SheetsPost"
-        raise BrokenPost(f"post-processor {called}: must be a class built on {bases}")
+        raise BrokenPost(f"post-processor {name!r}, {called}: must be a class built on {bases}")
+    if offer.api_version != API_VERSION:
+        newer = isinstance(offer.api_version, int) and offer.api_version > API_VERSION
+        cure = "a newer holewright" if newer else "a newer version of it"
+        raise BrokenPost(
+            f"post-processor {name!r}, {called}: written for API_VERSION {offer.api_version!r}, and this holewright "
+            f"has {API_VERSION}; install {cure}"
+        )
     for key in ("name", "suffix", "kind", "summary"):
         value = getattr(offer, key, None)
         if not isinstance(value, str) or not value.strip() or not value.isprintable():
-            raise BrokenPost(f"post-processor {called}: {key} must be one line of text, not {value!r}")
+            raise BrokenPost(f"post-processor {name!r}, {called}: {key} must be one line of text, not {value!r}")
     if offer.name != name:
-        raise BrokenPost(f"post-processor {called}: its name is {offer.name!r}, but it is offered as {name!r}")
+        raise BrokenPost(f"post-processor {name!r}, {called}: its name is {offer.name!r}; it is offered as {name!r}")
     if not offer.suffix.startswith(".") or offer.suffix == "." or set(offer.suffix) & set("/\\"):
-        raise BrokenPost(f"post-processor {called}: suffix must be a point and a file ending, not {offer.suffix!r}")
+        said = f"suffix must be a point and a file ending, not {offer.suffix!r}"
+        raise BrokenPost(f"post-processor {name!r}, {called}: {said}")
     if not callable(offer.write) or "write" in getattr(offer, "__abstractmethods__", ()):
-        raise BrokenPost(f"post-processor {called}: has no write method of its own")
+        raise BrokenPost(f"post-processor {name!r}, {called}: has no write method of its own")
     try:
         return offer()
-    except TypeError as error:
-        raise BrokenPost(f"post-processor {called}: cannot be made without arguments ({error})") from error
+    except Exception as error:
+        said = f"cannot be made without arguments ({_one_line(error)})"
+        raise BrokenPost(f"post-processor {name!r}, {called}: {said}") from error
 
 
 def text_of(post: Post, write: Callable[[], object], encoding: str) -> str:
@@ -94,15 +103,20 @@ def pages_of(post: Post, write: Callable[[], object]) -> bytes:
     return pages
 
 
+def is_ours(post: Post) -> bool:
+    """Whether a post-processor is a built-in one."""
+    return type(post).__module__.partition(".")[0] == __name__
+
+
 @contextmanager
 def _told_as_its_own(post: Post) -> Iterator[None]:
     """Turns what a post-processor of another distribution raises into BrokenPost; ours stay defects of ours."""
     try:
         yield
     except Exception as error:
-        if type(post).__module__.partition(".")[0] == __name__:
+        if is_ours(post):
             raise
-        cause = " ".join(f"{type(error).__name__}: {error}".split())
+        cause = f"{type(error).__name__}: {_one_line(error)}"
         raise BrokenPost(f"post-processor {post.name!r} failed ({cause}): tell whoever wrote it") from error
 
 
@@ -123,8 +137,15 @@ def _load(name: str, value: str) -> object:
 
     try:
         return EntryPoint(name=name, value=value, group=GROUP).load()
-    except (ImportError, AttributeError) as error:
-        raise BrokenPost(f"post-processor {name!r}: {value} cannot be loaded ({error})") from error
+    except (Exception, SystemExit) as error:  # whatever a stranger's module does while it is read
+        if value in BUILT_IN.values():
+            raise
+        cause = f"{type(error).__name__}: {_one_line(error)}"
+        raise BrokenPost(f"post-processor {name!r}: {value} cannot be loaded ({cause})") from error
+
+
+def _one_line(error: BaseException) -> str:
+    return " ".join(str(error).split())
 
 
 def _unknown(name: str, known: list[str]) -> str:

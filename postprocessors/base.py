@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from typing import ClassVar, Literal
+from typing import ClassVar, Final, Literal
 
 from toolpaths.drawing import Drawing
 from toolpaths.motion import Program
 from toolpaths.sheets import Paper
 from toolpaths.tables.rows import Cutter, Machine
 
-API_VERSION = 1
-"""Grows when a post-processor written for an older one would no longer work."""
+API_VERSION: Final = 1
+"""Grows when a post-processor written for an older one would no longer work; what is only added leaves it alone."""
 
 
 def number(value: float, decimals: int) -> str:
@@ -32,6 +32,9 @@ def number(value: float, decimals: int) -> str:
 
 class Named(ABC):
     """What every post-processor is known by. A subclass must set these texts."""
+
+    api_version: ClassVar[int] = 1
+    """The ``API_VERSION`` that it was written for, as a figure of its own. One that says nothing was written for 1."""
 
     name: ClassVar[str]
     """What ``--post`` and the manifest call it."""

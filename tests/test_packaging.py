@@ -19,12 +19,17 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["
 
 def run(*command: str | Path, cwd: Path) -> str:
     """Standard output of a command that must succeed, in an environment that knows nothing of this checkout."""
+    return ended(*command, status=0, cwd=cwd)[0]
+
+
+def ended(*command: str | Path, status: int, cwd: Path) -> tuple[str, str]:
+    """Standard output and standard error of a command that must end with ``status``, in the same environment."""
     known = {key: value for key, value in os.environ.items() if not key.startswith(("PYTHON", "VIRTUAL_ENV"))}
     done = subprocess.run(
         [str(word) for word in command], cwd=cwd, env=known, capture_output=True, text=True, check=False
     )
-    assert done.returncode == 0, f"{command}\n{done.stdout}\n{done.stderr}"
-    return done.stdout
+    assert done.returncode == status, f"{command}\n{done.stdout}\n{done.stderr}"
+    return done.stdout, done.stderr
 
 
 @pytest.fixture(scope="module")
@@ -93,3 +98,54 @@ def test_the_installed_command_builds_a_sample_elsewhere(installed: Path, tmp_pa
     }  # fmt: skip
     posts = run(command, "posts", cwd=tmp_path)
     assert "gcode" in posts and "plotter" in posts and "template" in posts and "dxf" in posts
+
+
+@pytest.fixture(scope="module")
+def with_plugin(installed: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same environment with the package of strange post-processors installed beside holewright."""
+    source = tmp_path_factory.mktemp("plugin") / "source"
+    shutil.copytree(ROOT / "tests" / "plugin_example", source, ignore=shutil.ignore_patterns("__pycache__"))
+    run(sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "-w", "dist", ".", cwd=source)
+    (wheel,) = (source / "dist").glob("*.whl")
+    pip = installed / "python", "-m", "pip"
+    run(*pip, "install", "--quiet", "--disable-pip-version-check", "--no-deps", wheel, cwd=source)
+    yield installed
+    run(*pip, "uninstall", "--quiet", "--disable-pip-version-check", "--yes", "bench-posts", cwd=source)
+
+
+FAULTS = {
+    "bad start": "bench_posts_broken:NeverRead cannot be loaded (RuntimeError: this module cannot be read)",
+    "bad class": "NotAPost: must be a class built on ProgramPost, DrawingPost",
+    "too new": "FromTheFuture: written for API_VERSION 99, and this holewright has 1; install a newer holewright",
+}
+"""What is wrong with those that cannot be loaded."""
+
+AT_WORK = {
+    "bad write": "post-processor 'bad write' failed (ZeroDivisionError: no pens at all): tell whoever wrote it",
+    "bad pages": "post-processor 'bad pages' failed (TypeError: write gives bytes, not text): tell whoever wrote it",
+}
+
+
+def test_a_post_processor_of_ones_own(with_plugin: Path, tmp_path: Path) -> None:
+    """A package of one's own is found once it is installed: listed, used by name, told as itself where it is broken,
+    and in nobody's way: other commands, and builds without it, are as they were."""
+    holewright = with_plugin / "holewright"
+    listed = {row["name"]: row for row in json.loads(run(holewright, "posts", "--json", cwd=tmp_path))["posts"]}
+    assert listed["centre table"]["suffix"] == ".centres.csv" and "fault" not in listed["centre table"]
+    for name, fault in FAULTS.items():
+        assert fault in listed[name]["fault"] and f"'{name}'" in listed[name]["fault"]
+    assert {name for name, row in listed.items() if "fault" in row} == set(FAULTS)
+    run(holewright, "new", "trial", cwd=tmp_path)
+    job = Path("trial", "trial.toml")
+    run(holewright, "check", job, cwd=tmp_path)
+    run(holewright, "build", job, cwd=tmp_path)
+    run(holewright, "build", job, "--post", "centre table", "-o", "own", cwd=tmp_path)
+    manifest = json.loads((tmp_path / "own" / "manifest.json").read_text(encoding="utf-8"))
+    own = [file for file in manifest["files"] if file.get("post") == "centre table"]
+    assert own and all((tmp_path / "own" / file["path"]).read_text().startswith("x,y,to x") for file in own)
+    for name, fault in (FAULTS | AT_WORK).items():
+        answer, error = ended(holewright, "build", job, "--post", name, "-o", "none", status=2, cwd=tmp_path)
+        assert answer == "" and fault in error and error.count("\n") == 1 and "Traceback" not in error
+    answer, _ = ended(holewright, "build", job, "--post", "bad words", "-o", "none", status=1, cwd=tmp_path)
+    assert "unreadable" in answer and "post-processor 'bad words'" in answer
+    assert not (tmp_path / "none").exists()

@@ -6,9 +6,9 @@ import dataclasses
 import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from toolpaths.errors import UnknownName
+from toolpaths.errors import BrokenPost, UnknownName
 from toolpaths.job.parts import Described, PartsTable
 from toolpaths.job.problems import Problems
 from toolpaths.job.schema import Table
@@ -22,6 +22,9 @@ from toolpaths.tables.hand_tools import hand_tools as load_hand_tools
 from toolpaths.tables.load import drill_name
 from toolpaths.tables.rows import Cutter, Machine, Material, Rate
 from toolpaths.units import INCH, Units, duration, inch_fraction, plain
+
+if TYPE_CHECKING:
+    from postprocessors.base import Post
 
 Row = dict[str, Any]
 """One row as the ``--json`` object holds it."""
@@ -148,14 +151,27 @@ def machines(name: str | None, folder: Path) -> list[Row]:
 
 
 def posts(name: str | None) -> list[Row]:
-    """The post-processors that can be found, ours and those of plug-ins, or one."""
+    """The post-processors that can be found, ours and those of plug-ins, or one.
+
+    A broken one stands in the list with its fault. Raises BrokenPost where it is the one that was asked for.
+    """
     import postprocessors
 
-    found = [postprocessors.find(key) for key in ([name] if name is not None else postprocessors.names())]
-    return [
-        {"name": post.name, "takes": post.takes, "suffix": post.suffix, "kind": post.kind, "summary": post.summary}
-        for post in found
-    ]
+    if name is not None:
+        return [_post(postprocessors.find(name))]
+    rows = []
+    for key in postprocessors.names():
+        try:
+            rows.append(_post(postprocessors.find(key)))
+        except BrokenPost as error:
+            nothing = dict.fromkeys(("takes", "suffix", "kind"), "")
+            rows.append({"name": key, **nothing, "summary": f"cannot be used: {error}", "fault": str(error)})
+    return rows
+
+
+def _post(post: Post) -> Row:
+    facts = {"name": post.name, "takes": post.takes, "suffix": post.suffix, "kind": post.kind, "summary": post.summary}
+    return {**facts, "api_version": post.api_version}
 
 
 def centres(standing: Sequence[Centre], units: Units) -> list[str]:

@@ -18,7 +18,7 @@ from toolpaths.drafting import draw_alone, draw_panel, meanings, unlettered
 from toolpaths.drawing import Drawing
 from toolpaths.drawing_file.contents import Wanted
 from toolpaths.drawing_file.read import read_drawing
-from toolpaths.errors import BadInput, Problem, RereadError, UnknownName
+from toolpaths.errors import BadInput, BrokenPost, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
@@ -154,7 +154,18 @@ def make(
     if setups:
         shown = playback(job, layout, setups, findings)
         files.append(OutputFile("simulation.html", shown.encode("utf-8"), {"kind": "simulation"}))
+    _refuse_two_of_one_name(files)
     return Made(tuple(files), findings, layout, job, setups)
+
+
+def _refuse_two_of_one_name(files: Sequence[OutputFile]) -> None:
+    """BrokenPost where two post-processors give their files the same name."""
+    seen: dict[str, OutputFile] = {}
+    for file in files:
+        other = seen.setdefault(file.path.lower(), file)
+        if other is not file:
+            names = " and ".join(repr(one.facts.get("post", "a paper")) for one in (other, file))
+            raise BrokenPost(f"post-processors {names} both write {file.path!r}: name one of them with --post")
 
 
 def playback(job: Job, layout: Layout, setups: Sequence[Timed], findings: Sequence[Finding]) -> str:
@@ -407,7 +418,11 @@ def _programs(
         for done, one in enumerate(planned):
             if one.program is not None:
                 report(f"proving {one.panel.name}", done, len(planned))
-                found.append(_written(job, post, one.panel, one.program))
+                setup = _written(job, post, one.panel, one.program)
+                if not postprocessors.is_ours(post):
+                    said = f"post-processor {post.name!r}: "
+                    setup = replace(setup, faults=tuple(replace(f, message=said + f.message) for f in setup.faults))
+                found.append(setup)
     return found
 
 

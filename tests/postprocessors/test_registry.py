@@ -4,7 +4,8 @@ import pytest
 
 import postprocessors
 from postprocessors import checked, find, names, pages_of, text_of
-from postprocessors.base import DrawingPost, ProgramPost, SheetsPost
+from postprocessors.base import API_VERSION, DrawingPost, ProgramPost, SheetsPost
+from toolpaths import listing
 from toolpaths.errors import BrokenPost, PostError, UnknownName
 
 
@@ -78,6 +79,24 @@ def test_what_cannot_be_loaded_is_said(tmp_path, monkeypatch, value):
         find("lost")
 
 
+@pytest.mark.parametrize("line", ["raise RuntimeError('no\\nway')", "import sys; sys.exit(3)", "def"])
+def test_a_module_that_fails_is_told_on_one_line(tmp_path, monkeypatch, line):
+    """Whatever a strange module does while it is read is told as its own fault, and our own are found as before."""
+    module = f"{tmp_path.name}_posts"
+    bring(tmp_path, monkeypatch, f"lost = {module}:Post", line)
+    with pytest.raises(BrokenPost, match=f"'lost': {module}:Post cannot be loaded") as caught:
+        find("lost")
+    assert "\n" not in str(caught.value)
+    assert find("gcode").name == "gcode"
+    (row,) = [row for row in listing.posts(None) if "fault" in row]
+    assert row["name"] == "lost" and row["fault"] == str(caught.value)
+
+
+def test_ours_are_written_for_this_version():
+    """Every built-in post-processor states the version that the registry asks for."""
+    assert {find(name).api_version for name in postprocessors.BUILT_IN} == {API_VERSION}
+
+
 class NeedsArgument(Good):
     def __init__(self, size):
         self.size = size
@@ -110,6 +129,9 @@ FAULTS = [
     (changed(kind=None), "Changed: kind must be"),
     (changed(summary="two\nlines"), "Changed: summary must be"),
     (changed(write=None), "Changed: has no write"),
+    (changed(api_version=2), "Changed: written for API_VERSION 2, .* has 1; install a newer holewright"),
+    (changed(api_version=0), "Changed: written for API_VERSION 0, .* has 1; install a newer version of it"),
+    (changed(__init__=lambda self: {}["key"]), "Changed: cannot be made"),
 ]
 
 

@@ -1,0 +1,3 @@
+"""A module that fails while it is read."""
+
+raise RuntimeError("this module cannot be read")
