@@ -14,7 +14,7 @@ BASICS = frozenset({"errors", "finding", "tolerance", "units"})
 SHAPES = frozenset({"geometry", "tolerance", "errors"})
 
 MAY: dict[str, frozenset[str]] = {
-    "toolpaths": frozenset(),  # the package's own __init__
+    "toolpaths": frozenset({"library"}),  # the package's own __init__
     "toolpaths.errors": frozenset(),
     "toolpaths.finding": frozenset(),
     "toolpaths.tolerance": frozenset(),
@@ -75,6 +75,7 @@ MAY: dict[str, frozenset[str]] = {
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files", "tables.hand_tools"}),
     "toolpaths.listing": BASICS | {"tables", "job", "layout.components", "simulation.replay"},
+    "toolpaths.library": BASICS | {"pipeline", "job", "motion", "output", "simulation.replay"},
     "toolpaths.report": frozenset({"errors", "finding", "output"}),
     "toolpaths.cli": BASICS
     | {"pipeline", "sizes", "job", "output", "listing", "report", "schemas", "drawing_file.contents"},

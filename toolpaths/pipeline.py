@@ -113,9 +113,9 @@ def check(job: Job, *, panels: Sequence[str] = (), fit_strip: bool = False) -> t
     return _planned(job, _laid_out(job, panels, fit_strip), _silent, fit_strip)[1]
 
 
-def plan(job: Job) -> tuple[list[Planned], tuple[Finding, ...]]:
+def plan(job: Job, *, panels: Sequence[str] = ()) -> tuple[list[Planned], tuple[Finding, ...]]:
     """Every panel with its program, and the findings of layout and planning; no text is written."""
-    return _planned(job, _laid_out(job, ()), _silent)
+    return _planned(job, _laid_out(job, panels), _silent)
 
 
 def make(
