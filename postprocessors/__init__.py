@@ -20,6 +20,7 @@ GROUP = "holewright.postprocessors"
 BUILT_IN = {
     "dxf": "postprocessors.dxf:Dxf",
     "gcode": "postprocessors.gcode:GCode",
+    "pen": "postprocessors.pen:PenProgram",
     "plotter": "postprocessors.plotter:Plotter",
     "template": "postprocessors.template:Template",
 }
@@ -50,11 +51,11 @@ def checked(offer: object, name: str) -> Post:
 
     BrokenPost names the class and the fault.
     """
-    from postprocessors.base import API_VERSION, DrawingPost, ProgramPost, SheetsPost
+    from postprocessors.base import API_VERSION, DrawingPost, PenPost, ProgramPost, SheetsPost
 
     called = getattr(offer, "__qualname__", repr(offer))
-    if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost | SheetsPost)):
-        bases = "ProgramPost, DrawingPost or SheetsPost"
+    if not (isinstance(offer, type) and issubclass(offer, ProgramPost | DrawingPost | PenPost | SheetsPost)):
+        bases = "ProgramPost, DrawingPost, PenPost or SheetsPost"
         raise BrokenPost(f"post-processor {name!r}, {called}: must be a class built on {bases}")
     if offer.api_version != API_VERSION:
         newer = isinstance(offer.api_version, int) and offer.api_version > API_VERSION

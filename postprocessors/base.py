@@ -66,20 +66,42 @@ class DrawingPost(Named):
     sheets: ClassVar[bool] = False
     """Whether a drawing larger than what the pen reaches, or than the paper that was named, comes sheet by sheet: each
     is a drawing of its own then, cut at its window, with what every sheet has round it. False: always whole."""
+    scales: ClassVar[bool] = False
+    """Whether it multiplies with the drawing's ``scale``; one that does not gets none."""
 
     @abstractmethod
     def write(self, drawing: Drawing) -> str:
         """The whole text of one drawing, full size."""
 
 
+class PenPost(Named):
+    """Writes programs by which a machine draws with a pen; they are read back and proved stroke by stroke.
+
+    Written where ``--post`` names it, and for a machine that says how its pen is moved (``Machine.pen``).
+    """
+
+    takes: ClassVar[Literal["drawing of one pen"]] = "drawing of one pen"
+
+    @abstractmethod
+    def write(self, drawing: Drawing, machine: Machine) -> str:
+        """The whole text that draws ``drawing`` in its order, true to its ``scale``, in the dialect of ``machine``.
+
+        Its pens have one width: a pen of another width has a program of its own. Broken lines (``Pen.dash``) are drawn
+        as their dashes, which begin anew with each mark. Between strokes the pen is lifted to ``machine.pen.up`` or to
+        the drawing's ``clear_height``, whichever is higher.
+        """
+
+
 class SheetsPost(Named):
     """Writes all drawings of a job as one file of pages, called by the post-processor's own name."""
 
     takes: ClassVar[Literal["drawings"]] = "drawings"
+    scales: ClassVar[bool] = False
+    """Whether it multiplies with the drawings' ``scale``, which all have; one that does not gets none."""
 
     @abstractmethod
     def write(self, drawings: Sequence[Drawing], paper: Paper) -> bytes:
         """The whole file: each drawing full size, over as many sheets of ``paper`` as it takes."""
 
 
-Post = ProgramPost | DrawingPost | SheetsPost
+Post = ProgramPost | DrawingPost | PenPost | SheetsPost

@@ -13,7 +13,7 @@ from typing import Any
 import svgwrite
 
 from postprocessors.base import DrawingPost, number
-from toolpaths.drawing import Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.drawing import TRUE, Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.errors import PostError
 from toolpaths.geometry.segment import XY, Arc, Line
 
@@ -27,6 +27,7 @@ class Plotter(DrawingPost):
     name = "plotter"
     suffix = ".svg"
     sheets = True
+    scales = True
     summary = "full-size SVG for a pen plotter: strokes only, one group per pen, no fonts"
 
     def write(self, drawing: Drawing) -> str:
@@ -42,11 +43,13 @@ class _Sheet:
 
     def __init__(self, drawing: Drawing) -> None:
         self.left, bottom, right, self.top = drawing.bounds
-        wide, high = right - self.left, self.top - bottom
+        self.scale = drawing.scale
+        wide, high = self.scale.of((right - self.left, self.top - bottom))
         self.svg = svgwrite.Drawing(
             size=(f"{_mm(wide)}mm", f"{_mm(high)}mm"), viewBox=f"0 0 {_mm(wide)} {_mm(high)}", debug=False
         )
-        self.svg.set_desc(title=_printable(f"{drawing.title}: {drawing.panel}"))
+        scaled = "" if self.scale == TRUE else f". {self.scale.said}"
+        self.svg.set_desc(title=_printable(f"{drawing.title}: {drawing.panel}{scaled}"))
         self.ids: set[str] = set()
 
     def text(self) -> str:
@@ -58,21 +61,29 @@ class _Sheet:
             "stroke_linecap": "round", "stroke_linejoin": "round",
         }
         if pen.dash:
-            look["stroke_dasharray"] = " ".join(map(_mm, pen.dash))
+            longer = math.sqrt(self.scale.x * self.scale.y)
+            look["stroke_dasharray"] = " ".join(_mm(length * longer) for length in pen.dash)
             look["stroke_linecap"] = "butt"  # round caps would lengthen the dashes and close their gaps
         group = self.svg.g(**look)
         for mark in pen.marks:
-            group.add(self.element(mark))
+            group.add(self.element(mark, bool(pen.dash)))
         self.svg.add(group)
 
-    def element(self, mark: Mark) -> Any:
+    def element(self, mark: Mark, dashed: bool) -> Any:
+        """A mark; a dashed circle as a path, since the dashes of an SVG circle begin elsewhere than the mark does."""
         if isinstance(mark, Polyline):
             return self.svg.path(d=self.way(mark.points))
         circle = _full_circle(mark)
-        if circle:
-            cx, cy = self.point(circle.centre).split(",")
-            return self.svg.circle(center=(cx, cy), r=_mm(circle.radius))
+        if circle and not dashed:
+            centre = self.point(circle.centre).split(",")
+            rx, ry = self.radii(circle)
+            return self.svg.circle(centre, rx) if rx == ry else self.svg.ellipse(centre, (rx, ry))
         return self.svg.path(d=self.chain(mark))
+
+    def radii(self, arc: Arc) -> tuple[str, str]:
+        """Its radius across and up: true scale makes an ellipse of it where the two directions are out differently."""
+        across, up = self.scale.of((arc.radius, arc.radius))
+        return _mm(across), _mm(up)
 
     def way(self, points: tuple[XY, ...]) -> str:
         first, *rest = points
@@ -89,12 +100,13 @@ class _Sheet:
         if arc.is_circle:
             halves = arc.cut(0.0, arc.length / 2), arc.cut(arc.length / 2, arc.length)
             return [*self.arc(halves[0]), *self.arc(halves[1])]
-        radius, large, sweep = _mm(arc.radius), int(arc.sweep > math.pi), int(not arc.ccw)
-        return [f"A{radius},{radius} 0 {large} {sweep} {self.point(arc.end)}"]
+        (rx, ry), large, sweep = self.radii(arc), int(arc.sweep > math.pi), int(not arc.ccw)
+        return [f"A{rx},{ry} 0 {large} {sweep} {self.point(arc.end)}"]
 
     def point(self, point: XY) -> str:
         """A place on the sheet; here Y turns from up to down."""
-        return f"{_mm(point[0] - self.left)},{_mm(self.top - point[1])}"
+        x, y = self.scale.of((point[0] - self.left, self.top - point[1]))
+        return f"{_mm(x)},{_mm(y)}"
 
     def new_id(self, name: str) -> str:
         """The pen's name as an id; one that is taken gets a number."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from reportlab.lib.units import mm as MM
@@ -17,12 +18,12 @@ from reportlab.pdfgen.canvas import Canvas
 
 from postprocessors.base import SheetsPost
 from toolpaths.clipping import bounds_of
-from toolpaths.drawing import LETTERING, NARROW, Drawing, Mark, Pen, Polyline
+from toolpaths.drawing import LETTERING, NARROW, TRUE, Drawing, Mark, Pen, Polyline
 from toolpaths.errors import PostError
 from toolpaths.framing import Numbered, Words, framed
 from toolpaths.geometry.segment import TURN, XY, Arc, Bounds
 from toolpaths.lettering import width
-from toolpaths.sheets import Paper, Tile, Tiling
+from toolpaths.sheets import Paper, Tile, Tiling, true_size
 from toolpaths.tiles import tiling_of
 from toolpaths.tolerance import CURVE
 
@@ -42,11 +43,14 @@ class Template(SheetsPost):
     name = "template"
     suffix = ".pdf"
     kind = "template"
+    scales = True
     summary = "full-size pages to print in one PDF, tiled where a panel is larger than the paper"
 
     def write(self, drawings: Sequence[Drawing], paper: Paper) -> bytes:
         """The whole PDF. PostError where a coordinate is no number."""
-        laid = [(drawing, tiling_of(drawing, paper)) for drawing in drawings]
+        scale = drawings[0].scale if drawings else TRUE
+        true = true_size(paper, scale.x, scale.y)
+        laid = [(drawing, tiling_of(drawing, true)) for drawing in drawings]
         stream = io.BytesIO()
         pdf = Canvas(stream, pagesize=(paper.width * MM, paper.height * MM), invariant=1, pageCompression=1)
         pdf.setTitle(_printable(drawings[0].title) if drawings else self.name)
@@ -101,13 +105,20 @@ class _Page:
     def __init__(
         self, pdf: Canvas, drawing: Drawing, inked: Sequence[Inked], tiling: Tiling, tile: Tile, first: int
     ) -> None:
-        self.pdf, self.drawing, self.inked, self.tiling, self.tile = pdf, drawing, inked, tiling, tile
+        lying = tiling.width > tiling.height
+        self.scale = drawing.scale.turned if lying else drawing.scale
+        """What the sheet needs as it is seen; true scale is told of upright paper."""
+        self.drawing = replace(drawing, scale=self.scale)
+        self.pdf, self.inked, self.tiling, self.tile = pdf, inked, tiling, tile
         self.first = first
         """The number of the drawing's first page."""
         self.window = tiling.window
 
     def draw(self, number: int, count: int) -> None:
-        self.pdf.setPageSize((self.tiling.width * MM, self.tiling.height * MM))
+        wide, high = self.scale.of((self.tiling.width * MM, self.tiling.height * MM))
+        self.pdf.setPageSize((wide, high))
+        if self.scale != TRUE:
+            self.pdf.scale(self.scale.x, self.scale.y)
         self.part()
         self.frame(Numbered(number, count, self.first, "page"))
         self.pdf.showPage()

@@ -55,11 +55,15 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.from_drawing": frozenset(
         {"drawing", "drawing_file.contents", "drawing_file.shapes", "errors", "finding", "geometry", "layers", "units"}
     ),
+    "toolpaths.marks": frozenset({"clipping", "drafting", "drawing", "finding", "geometry.segment", "labelling"})
+    | {"layout.panel", "template"},
     "toolpaths.pen_order": frozenset({"drawing", "geometry.segment", "plan.tour"}),
     "toolpaths.reread": frozenset({"reread", "stroke", "errors"}),
     "toolpaths.verify": BASICS | {"verify", "stroke", "reread", "geometry", "layout", "tables"},
     "toolpaths.verify.compare": frozenset({"verify.walk", "stroke", "motion", "finding", "tolerance", "tables.rows"}),
     "toolpaths.verify.walk": frozenset({"stroke", "motion", "tolerance", "tables.rows"}),
+    "toolpaths.verify.pen": frozenset({"drawing", "finding", "geometry.segment", "reread", "stroke", "tables.rows"})
+    | {"tolerance"},
     "toolpaths.fit": frozenset({"motion", "tolerance", "tables.rows"}),
     "toolpaths.simulation": BASICS
     | {"simulation", "stroke", "motion", "layout", "geometry", "shop.words", "tables", "verify.walk"},
@@ -70,7 +74,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.pipeline": BASICS
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
     | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat", "drawing_file", "from_drawing"}
-    | {"tiles", "drawing", "geometry.segment"},
+    | {"tiles", "drawing", "geometry.segment", "marks", "labelling"},
     "toolpaths.sizes": BASICS
     | {"layout.blank", "layout.panel", "pipeline", "job", "motion", "fit", "reread", "simulation"},
     "toolpaths.schemas": frozenset({"job.schema", "job.parts", "tables.files", "tables.hand_tools"}),

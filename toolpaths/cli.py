@@ -259,6 +259,8 @@ def _nearest(job: Job) -> list[dict[str, object]]:
 @strips_too
 @click.option("--post", "posts", multiple=True, metavar="NAME", help="Only this post-processor (repeatable).")
 @click.option("--paper", metavar="NAME", default="", help="To print on: A4, A3, Letter or Legal; by the job's units.")
+@click.option("--printer", metavar="NAME-or-FILE", help="Whose true scale prints have; else the machine's.")
+@click.option("--marks", is_flag=True, help="Of drawings only the marks: for masking tape stuck to the metal.")
 @spoken
 def build(
     job: str,
@@ -268,6 +270,7 @@ def build(
     fit_strip: bool,
     posts: tuple[str, ...],
     paper: str,
+    marks: bool,
     quiet: bool,
     verbose: bool,
     as_json: bool,
@@ -297,7 +300,9 @@ def build(
     output.recover(place, below)
     with Progress(quiet, verbose) as progress:
         made = [
-            pipeline.make(one, posts=posts, panels=panels, paper=paper, fit_strip=fit_strip, report=progress)
+            pipeline.make(
+                one, posts=posts, panels=panels, paper=paper, fit_strip=fit_strip, marks=marks, report=progress
+            )
             for one in jobs
         ]
     found = [(one.job, one.findings) for one in made]
@@ -559,7 +564,7 @@ def _read(job: str, choices: dict[str, Any]) -> Job:
     table = Path(choices["cutters"]) if choices["cutters"] else None
     return read_job(
         Path(job), size=choices["size"], settings=choices["settings"], machine=choices["machine"], cutters=table,
-        recover=choices["recover"],
+        recover=choices["recover"], printer=choices.get("printer"),
     )  # fmt: skip
 
 

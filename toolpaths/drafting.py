@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final, Literal
 
-from toolpaths.drawing import LETTERING, NARROW, WIDE, Chain, Drawing, Mark, Pen, Polyline
+from toolpaths.drawing import LETTERING, NARROW, TRUE, WIDE, Chain, Drawing, Mark, Pen, Polyline, Scale
 from toolpaths.finding import Finding, Severity
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.judge import holds
@@ -87,23 +87,25 @@ def draw_panel(
     size: str = "",
     tabs: Sequence[tuple[XY, XY, XY, XY]] = (),
     beside: Mapping[str, str] | None = None,
+    scale: Scale = TRUE,
 ) -> Drawing:
     """The sheet for ``panel``; ``units`` are those of the hole table. Marks keep a margin inside ``bounds``.
 
     ``size`` is the size of the job that it is drawn in, for the heading. ``tabs`` are the holding tabs of its large
     openings as the program leaves them, each as two sides from the wall across the kerf: four points in program
-    coordinates. ``beside`` is what stands behind the size in an opening's label, by its tag (``pilot 3``).
+    coordinates. ``beside`` is what stands behind the size in an opening's label, by its tag (``pilot 3``). A ``scale``
+    is said in the heading.
     """
     inked = ink(panel, tabs, beside=beside)
     area = bounds_of(mark for marks in inked.values() for mark in marks)
     inked["check bars"] += _check_bars(area)
     inked["datum"] += _axes(area)
     heading = f"{title}, size {size}" if size else title
-    inked["lettering"] += [*_bar_texts(area), *_heading(panel, heading, area, bool(tabs))]
+    inked["lettering"] += [*_bar_texts(area), *_heading(panel, heading, area, bool(tabs), scale)]
     inked["lettering"] += _hole_table(panel, units, area)
     x0, y0, x1, y1 = bounds_of(mark for marks in inked.values() for mark in marks)
     paper = (math.floor(x0 - MARGIN), math.floor(y0 - MARGIN), math.ceil(x1 + MARGIN), math.ceil(y1 + MARGIN))
-    return Drawing(title, panel.name, paper, pens_of(inked))
+    return Drawing(title, panel.name, paper, pens_of(inked), scale=scale)
 
 
 def draw_alone(
@@ -429,7 +431,7 @@ def size_of(opening: Opening) -> str:
 # ---- round the panel
 
 
-def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
+def _heading(panel: Panel, title: str, area: Box, tabs: bool, scale: Scale) -> list[Polyline]:
     """Title, what the sheet shows and what its less usual lines mean, above the panel."""
     side = "inside (mirrored)" if panel.mirrored else "outside"
     facts = f"{panel.name}: {panel.thickness_text} {panel.material}, seen from the {side}, full size 1:1"
@@ -437,6 +439,7 @@ def _heading(panel: Panel, title: str, area: Box, tabs: bool) -> list[Polyline]:
     lines = [(text, TITLE_HEIGHT) for text in wrapped(title, TITLE_HEIGHT, room)]
     lines += [(text, NOTE_HEIGHT) for text in wrapped(facts, NOTE_HEIGHT, room)]
     lines += [(text, HEIGHT) for text in wrapped(" ".join(meanings(panel, tabs)), HEIGHT, room)]
+    lines += [(text, HEIGHT) for text in (wrapped(scale.said, HEIGHT, room) if scale != TRUE else [])]
     y = max(area[3], area[1] + 100.0) + 6.0
     marks: list[Polyline] = []
     for text, height in reversed(lines):

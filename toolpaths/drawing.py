@@ -57,11 +57,40 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """True scale: whoever writes for ``device`` multiplies with ``x`` and ``y``, so that what it then draws is true."""
+
+    x: float
+    y: float
+    device: str
+
+    def of(self, point: XY) -> XY:
+        """Where the device is sent, so that it draws at ``point``."""
+        return self.x * point[0], self.y * point[1]
+
+    @property
+    def turned(self) -> Scale:
+        """The same for a sheet that lies on its side."""
+        return Scale(self.y, self.x, self.device)
+
+    @property
+    def said(self) -> str:
+        """What is written on the sheet."""
+        return f"Scaled by {self.x:.4f} across and {self.y:.4f} up for {self.device}."
+
+
+TRUE: Final = Scale(1.0, 1.0, "")
+"""A device that draws what it is told."""
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """A full-size sheet: ``bounds`` is x0, y0, x1, y1 of the paper; pens stand in the order of drawing.
 
-    ``notes`` are the lines that every page says of it beside title and panel, where it is laid over several. Of flat
-    geometry each pen is a layer, a ``Polyline`` of one point a point, and ``texts`` are what is written beside it.
+    ``notes`` are the lines that every page says of it beside title and panel, where it is laid over several. All its
+    lengths are true; ``scale`` is what its device needs. ``clear_height`` is the height above the sheet over which a
+    pen travels past clamps, mm; 0: nothing stands on it. Of flat geometry each pen is a layer, a ``Polyline`` of one
+    point a point, and ``texts`` are what is written beside it.
     """
 
     title: str
@@ -70,3 +99,5 @@ class Drawing:
     pens: tuple[Pen, ...]
     notes: tuple[str, ...] = ()
     texts: tuple[Text, ...] = ()
+    scale: Scale = TRUE
+    clear_height: float = 0.0

@@ -72,6 +72,7 @@ CODES: dict[str, str] = {
     "legend-line": "an engraved line is too wide for its lettering",
     "legend-depth": "lettering is engraved too deep for its sheet",
     "legend-inside": "lettering cannot be engraved on a panel that is machined from the inside",
+    "mark-under-clamp": "a clamp, or a wall of the folded box, keeps the pen from a mark, which is left out",
     "crowded-row": "a row's components find no room on its line",
     # about the box
     "bodies-meet": "two components are in each other's room, on one face or round a corner of the box",

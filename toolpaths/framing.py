@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from toolpaths.clipping import outside
-from toolpaths.drawing import Chain, Drawing, Mark, Polyline
+from toolpaths.drawing import TRUE, Chain, Drawing, Mark, Polyline
 from toolpaths.geometry.segment import TURN, XY, Bounds
 from toolpaths.lettering import Align, cut_short, letter, width, wrapped
 from toolpaths.sheets import HEAD, MARGIN, OVERLAP, SIDE, Tile, Tiling
@@ -80,7 +80,7 @@ def framed(drawing: Drawing, tiling: Tiling, tile: Tile, place: Numbered) -> Fra
     """All that stands round the window of ``tile``."""
     frame = Frame()
     _crosses(frame, tiling, tile)
-    _bars(frame, tiling)
+    _bars(frame, drawing, tiling)
     _heading(frame, drawing, tiling, place)
     return frame
 
@@ -92,7 +92,7 @@ def _crosses(frame: Frame, tiling: Tiling, tile: Tile) -> None:
         frame.lines += [Polyline(((x - ARM, y), (x + ARM, y))), Polyline(((x, y - ARM), (x, y + ARM)))]
 
 
-def _bars(frame: Frame, tiling: Tiling) -> None:
+def _bars(frame: Frame, drawing: Drawing, tiling: Tiling) -> None:
     """100 mm below the window and 4 in upright beside it: the two directions may be out differently."""
     x0, y0, x1, _ = tiling.window
     across = (x0, MARGIN + 8.0), (x0 + 100.0, MARGIN + 8.0)
@@ -102,6 +102,8 @@ def _bars(frame: Frame, tiling: Tiling) -> None:
     frame.lines += [Polyline(((x - 2.0, y), (x + 2.0, y))) for x, y in up]
     frame.words.append(Words("100 mm", (x0 + 50.0, MARGIN + 9.5), align="centre"))
     frame.words.append(Words("4 in = 101.6 mm", (MARGIN + 3.5, y0 + 2 * INCH), align="centre", angle=TURN / 4))
+    if drawing.scale != TRUE:
+        frame.words.append(Words(cut_short(drawing.scale.said, HEIGHT, x1 - x0), (x0, MARGIN + 1.0)))
     left = x0 + 100.0 + 2 * AIR
     for row, line in enumerate(wrapped(BEFORE, HEIGHT, x1 - left)):
         frame.words.append(Words(line, (left, MARGIN + 10.5 - row * HEIGHT * LINE_FEED)))

@@ -85,18 +85,20 @@ def load(
     settings: Mapping[str, str] | None = None,
     machine: str | None = None,
     cutters: str | Path | None = None,
+    printer: str | None = None,
 ) -> Job:
     """The job of a file in one size (None: the base), with its machine and tables, in mm and rad.
 
-    ``settings`` are parameter and text, as of ``--set``; ``machine`` is a name or a file, ``cutters`` a file.
+    ``settings`` are parameter and text, as of ``--set``; ``machine`` and ``printer`` are a name or a file each,
+    ``cutters`` is a file.
 
     Raises:
         BadInput: every problem of the job and its tables.
-        UnknownName: ``machine`` names none.
+        UnknownName: ``machine`` or ``printer`` names none.
     """
     table = None if cutters is None else Path(cutters)
     given = tuple((settings or {}).items())
-    return read_job(Path(path), size=size, settings=given, machine=machine, cutters=table)
+    return read_job(Path(path), size=size, settings=given, machine=machine, cutters=table, printer=printer)
 
 
 def plan(job: Job, *, panels: Sequence[str] = ()) -> Plan:
@@ -108,17 +110,19 @@ def plan(job: Job, *, panels: Sequence[str] = ()) -> Plan:
     return Plan({one.panel.name: one.program for one in planned if one.program is not None}, findings)
 
 
-def emit(job: Job, *, posts: Sequence[str] = (), panels: Sequence[str] = (), paper: str = "") -> Made:
+def emit(
+    job: Job, *, posts: Sequence[str] = (), panels: Sequence[str] = (), paper: str = "", marks: bool = False
+) -> Made:
     """All that a build leaves, as bytes, every program among it proved; nothing is written.
 
     ``files`` is empty where one of the ``findings`` is an error. ``posts`` are names of post-processors (none: those of
-    a usual build), ``paper`` is what is printed and plotted on.
+    a usual build), ``paper`` is what is printed and plotted on, ``marks`` asks for drawings of the marks alone.
 
     Raises:
         UnknownName: a panel, a post-processor or a paper that is not there.
         BrokenPost: a post-processor of another distribution fails.
     """
-    return pipeline.make(job, posts=posts, panels=panels, paper=paper)
+    return pipeline.make(job, posts=posts, panels=panels, paper=paper, marks=marks)
 
 
 def verify(job: Job, programs: Mapping[str, str], *, panel: str = "") -> tuple[Finding, ...]:

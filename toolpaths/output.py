@@ -89,6 +89,9 @@ def file_name(panel_name: str) -> str:
     return re.sub(r"[^A-Za-z0-9 _-]", "_", panel_name)
 
 
+PEN: Final = ".pen-"
+"""In the name of a program for a pen, before the width of its line."""
+
 DRY: Final = ".dry"
 """Before the ending in the name of an air pass."""
 
@@ -102,13 +105,22 @@ def is_dry_run(program: str) -> bool:
     return PurePosixPath(program).stem.lower().endswith(DRY)
 
 
+def is_for_a_pen(program: str) -> bool:
+    """Whether a file is by its name a program for a pen.
+
+    >>> is_for_a_pen("made/rear.p2.pen-0.25.nc"), is_for_a_pen("made/rear.nc")
+    (True, False)
+    """
+    return re.search(r"\.pen-[\d.]+\.[^.]*$", PurePosixPath(program).name, re.IGNORECASE) is not None
+
+
 def panel_of(program: str, names: Iterable[str]) -> str | None:
     """The panel that a program's file name names (``PANEL[.setupN][.tN].nc``), or None.
 
     >>> panel_of("rear.setup2.t3.nc", ["front", "rear"]), panel_of("old rear.nc", ["front", "rear"])
     ('rear', None)
     """
-    ending = r"(\.setup\d+)?(\.t\d+(-\d+)?|\.dry)?(\.[^.]*)?$"
+    ending = r"(\.setup\d+)?(\.t\d+(-\d+)?|\.dry|(\.marks)?(\.p\d+)?\.pen-[\d.]*\d)?(\.[^.]*)?$"
     stem = re.sub(ending, "", PurePosixPath(program).name, count=1, flags=re.IGNORECASE)
     return next((name for name in names if file_name(name).lower() == stem.lower()), None)
 

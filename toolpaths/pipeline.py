@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
 import postprocessors
-from postprocessors.base import DrawingPost, Post, ProgramPost, SheetsPost
-from toolpaths.drafting import draw_alone, draw_panel, meanings, unlettered
-from toolpaths.drawing import Drawing
+from postprocessors.base import DrawingPost, PenPost, Post, ProgramPost, SheetsPost
+from toolpaths.drafting import bounds_of, draw_alone, draw_panel, meanings, unlettered
+from toolpaths.drawing import TRUE, Drawing, Scale
 from toolpaths.drawing_file.contents import Wanted
 from toolpaths.drawing_file.read import read_drawing
 from toolpaths.errors import BadInput, BrokenPost, Problem, RereadError, UnknownName
@@ -24,11 +24,12 @@ from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.flat import Heading, draw_flat
 from toolpaths.from_drawing import NOT_CUT, Begun, begun
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, Bounds
 from toolpaths.hand_route import START_HOLE
 from toolpaths.job import Job
 from toolpaths.job import Panel as JobPanel
 from toolpaths.job.alone import part_alone
+from toolpaths.labelling import grown
 from toolpaths.layout import box_checks, checks
 from toolpaths.layout.box import assemble
 from toolpaths.layout.box import nearest as nearest_of
@@ -39,14 +40,15 @@ from toolpaths.layout.fit_strip import fit_strips, strip_findings
 from toolpaths.layout.legend_checks import legend_findings
 from toolpaths.layout.panel import Layout, Panel
 from toolpaths.layout.telling import Telling, other
+from toolpaths.marks import draw_marks
 from toolpaths.motion import Program, Setup
-from toolpaths.output import DRY, OutputFile, file_name, is_dry_run
+from toolpaths.output import DRY, PEN, OutputFile, file_name, is_dry_run, is_for_a_pen
 from toolpaths.pen_order import short_way
 from toolpaths.plan.air_pass import air_pass
 from toolpaths.plan.setup import plan_panel
 from toolpaths.plan.told import told_once
 from toolpaths.reread import read
-from toolpaths.sheets import Paper, fits, holds_bars, paper_called, pen_sheet, room
+from toolpaths.sheets import Paper, fits, holds_bars, paper_called, pen_sheet, room, true_size
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.bench import HandWork, order_lines, saw_hole
 from toolpaths.shop.cautions import cautions
@@ -59,13 +61,14 @@ from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
 from toolpaths.template import Common, draw_tables, draw_template, notes
 from toolpaths.template import meanings as template_meanings
-from toolpaths.tiles import sheets_of
-from toolpaths.tolerance import SAME_POINT
-from toolpaths.units import inches_beside, said, told
+from toolpaths.tiles import moved, sheets_of
+from toolpaths.tolerance import CLAMP_CLEARANCE, SAME_POINT
+from toolpaths.units import inches_beside, plain, said, told
 from toolpaths.verify.air import judge_air_pass
 from toolpaths.verify.comments import judge_comments
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
+from toolpaths.verify.pen import judge_pen
 
 STANDARD_POSTS = ("gcode", "plotter", "dxf", "template")
 """What a build writes where no ``--post`` asks for less or for more."""
@@ -125,17 +128,23 @@ def make(
     panels: Sequence[str] = (),
     paper: str = "",
     fit_strip: bool = False,
+    marks: bool = False,
     report: Report | None = None,
 ) -> Made:
     """Everything that a build leaves, every program verified; ``paper`` names what is printed on, and plotted on.
 
-    ``fit_strip`` adds the strips to try the parts in to the panels that are made.
+    ``fit_strip`` adds the strips to try the parts in to the panels that are made. ``marks``: drawings for pens show
+    only what is marked on masking tape stuck to the metal.
 
-    Raises UnknownName for a panel, a post-processor or a paper that is not there.
+    Raises UnknownName for a panel, a post-processor or a paper that is not there, BadInput where programs for a pen are
+    asked for and the machine does not say how it moves one.
     """
     tell = report or _silent
     printed = paper_called(paper, job.units)
     writers = [postprocessors.find(name) for name in posts or STANDARD_POSTS]
+    if job.machine.pen is None and any(isinstance(post, PenPost) for post in writers):
+        said = f"{job.machine.name!r} does not say how it moves a pen, so no program for a pen can be written"
+        raise BadInput([Problem("machine", 0, "pen", said, "give its file a table [pen]")])
     layout = _laid_out(job, panels, fit_strip)
     planned, findings = _planned(job, layout, tell, fit_strip)
     if has_errors(findings):
@@ -146,8 +155,11 @@ def make(
         return Made((), findings, layout, job)
     files = [file for one in programs for file in one.files]
     hand = HandWork(layout.panels, job.materials, job.hand_tools, job.pilot_diameter)
-    plotted = pen_sheet(printed if paper else None, _reach(job.machine))
-    files += _plots(job, planned, writers, plotted, tell) + _pages(job, planned, writers, printed, hand, tell)
+    drawn = Drawn(job, printed if paper else None, marks)
+    files += _plots(drawn, planned, writers, tell) + _pages(job, planned, writers, printed, hand, tell)
+    findings += tuple(dict.fromkeys(drawn.findings))
+    if has_errors(findings):
+        return Made((), findings, layout, job)
     tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings, hand)
     setups = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
@@ -181,6 +193,10 @@ def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) ->
     (panel,) = _laid_out(job, [panel_name]).panels
     readings: list[Reading] = []
     faults: list[Finding] = []
+    pens = [name for name, _ in texts if is_for_a_pen(name)]
+    if pens:
+        said = "is a program for a pen, which cuts nothing: what it draws is proved when it is built"
+        raise BadInput([Problem(name, 0, "", said, "build it again where it was edited") for name in pens])
     for name, text in texts:
         try:
             readings.append(read(text))
@@ -545,30 +561,39 @@ def _cutter_facts(job: Job, number: int) -> dict[str, object]:
     return facts | ({"tip_mm": round(cutter.tip, 6)} if cutter.tip else {})
 
 
-def _plots(
-    job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper | None, report: Report
-) -> list[OutputFile]:
-    """Every panel's drawing as every post-processor for drawings writes it; ``paper`` is what the pen draws on.
+@dataclass(slots=True)
+class Drawn:
+    """What all drawings for pens have in common: the job, the paper that was named, whether only marks are drawn.
 
-    Where that is known, and too small for a drawing, it comes sheet by sheet from those that can.
+    ``findings`` are gathered on the way.
+    """
+
+    job: Job
+    named: Paper | None
+    marks: bool
+    findings: list[Finding] = field(default_factory=list)
+
+
+def _plots(
+    drawn: Drawn, planned: Sequence[Planned], writers: Sequence[Post], report: Report
+) -> list[OutputFile]:
+    """Every panel's drawing as every post-processor for drawings and pens writes it.
+
+    Where it is known what the pen draws on, and that is too small, it comes sheet by sheet from those that can.
     """
     files = []
-    size = _size(job)
     for post in writers:
         if isinstance(post, DrawingPost) and post.flat:
             report("drawing the flat geometry", 0, 1)
-            files += _flats(job, planned, post)
-        elif isinstance(post, DrawingPost):
+            files += _flats(drawn.job, planned, post)
+        elif isinstance(post, DrawingPost | PenPost):
             for done, one in enumerate(planned):
-                panel = one.panel
-                report(f"drawing {panel.name}", done, len(planned))
-                tabs = tab_marks(panel, one.program.setup) if one.program else ()
-                drawing = draw_panel(panel, job.title, job.units, size, tabs)
-                if post.sheets and paper and holds_bars(paper) and not fits(drawing.bounds, paper):
-                    files += _sheets(job, panel, tabs, post, paper)
-                    continue
-                name = f"{file_name(panel.name)}{post.suffix}"
-                files.append(_plot(post, panel, drawing, name, {}))
+                report(f"drawing {one.panel.name}", done, len(planned))
+                for stem, drawing, facts in _drawings(drawn, one, post):
+                    if isinstance(post, PenPost):
+                        files += _pen_programs(drawn, post, one.panel, drawing, stem, facts)
+                    else:
+                        files.append(_plot(post, one.panel, drawing, stem, facts))
     return files
 
 
@@ -584,30 +609,112 @@ def _flats(job: Job, planned: Sequence[Planned], post: DrawingPost) -> list[Outp
     return files
 
 
+def _drawings(
+    drawn: Drawn, one: Planned, post: DrawingPost | PenPost
+) -> Iterator[tuple[str, Drawing, dict[str, object]]]:
+    """A panel's drawing, or its sheets, each with the stem of its file and facts of its own."""
+    job, panel, stem = drawn.job, one.panel, file_name(one.panel.name)
+    scale = _scale(job, post)
+    if drawn.marks:
+        standing = _standing(panel, job.machine)
+        off = (job.machine.pen.diameter / 2 if job.machine.pen else 0.0) + CLAMP_CLEARANCE
+        boxes = [grown(box, off) for box, _ in standing]
+        drawing, found = draw_marks(panel, _common(job), boxes, scale)
+        drawn.findings += found
+        high = panel.clear_height if standing else 0.0
+        facts = {"marks": True, "lower_left": _in_mm(drawing.bounds[:2])}
+        yield f"{stem}.marks", replace(drawing, clear_height=high), facts
+        return
+    tabs = tab_marks(panel, one.program.setup) if one.program else ()
+    drawing = draw_panel(panel, job.title, job.units, _size(job), tabs, scale=scale)
+    paper = _drawn_on(drawn, post, scale)
+    if not (paper and holds_bars(paper)) or _lies_on(drawing, paper, post, job.machine):
+        yield stem, drawing, {"lower_left": _in_mm(drawing.bounds[:2])}
+        return
+    for number, sheet, facts in _sheets(job, panel, tabs, paper, scale):
+        yield f"{stem}.p{number}", (_from_its_corner(sheet) if isinstance(post, PenPost) else sheet), facts
+
+
+def _from_its_corner(sheet: Drawing) -> Drawing:
+    """A sheet with its zero at its lower left corner: what is drawn sheet by sheet begins there for each."""
+    x0, y0, x1, y1 = sheet.bounds
+    pens = (replace(pen, marks=tuple(moved(mark, (-x0, -y0)) for mark in pen.marks)) for pen in sheet.pens)
+    return replace(sheet, bounds=(0.0, 0.0, x1 - x0, y1 - y0), pens=tuple(pens))
+
+
+def _drawn_on(drawn: Drawn, post: DrawingPost | PenPost, scale: Scale) -> Paper | None:
+    """What drawings of a post-processor are laid over, as large as a true drawing on it may be; None: whole it stays.
+
+    A machine that draws from a program draws within its own travel, either way round.
+    """
+    machine = drawn.job.machine
+    if isinstance(post, PenPost):
+        side = min(machine.travel[:2])
+        paper = pen_sheet(drawn.named, (side, side))
+    else:
+        paper = pen_sheet(drawn.named, _reach(machine)) if post.sheets else None
+    most = max(scale.x, scale.y)
+    return paper and true_size(paper, most, most)
+
+
+def _lies_on(drawing: Drawing, paper: Paper, post: DrawingPost | PenPost, machine: Machine) -> bool:
+    """Whether a whole drawing needs no sheets: it lies on one, or within the travel of the machine that draws it."""
+    if not isinstance(post, PenPost) or not paper.source.startswith("the reach"):
+        return fits(drawing.bounds, paper)
+    x0, y0, x1, y1 = drawing.bounds
+    wide, high = drawing.scale.of((x1 - x0, y1 - y0))
+    return wide <= machine.travel[0] and high <= machine.travel[1]
+
+
+def _scale(job: Job, post: DrawingPost | PenPost | SheetsPost) -> Scale:
+    """The true scale of what prints, or draws, what a post-processor writes.
+
+    A program for a pen is drawn by the machine, and a drawing by a machine that only draws; all else comes from the
+    printer, where one is named.
+    """
+    by_machine = isinstance(post, PenPost) or (isinstance(post, DrawingPost) and not job.machine.cuts)
+    device = job.machine if by_machine or job.printer is None else job.printer
+    scales = isinstance(post, PenPost) or post.scales
+    return Scale(*device.scale, device.name) if scales and device.scale != (1.0, 1.0) else TRUE
+
+
+def _standing(panel: Panel, machine: Machine) -> list[tuple[Bounds, float]]:
+    """What stands on a sheet where it is machined, in program coordinates, with its height; nothing on a plotter."""
+    if not machine.cuts:
+        return []
+    standing = [(panel.area_to_program(clamp.area), clamp.height) for clamp in panel.clamps]
+    if panel.folded and panel.folded.standing:
+        standing += [(panel.area_to_program(flange.area), flange.height) for flange in panel.flanges]
+    return standing
+
+
 def _sheets(
-    job: Job, panel: Panel, tabs: Sequence[tuple[XY, XY, XY, XY]], post: DrawingPost, paper: Paper
-) -> list[OutputFile]:
+    job: Job, panel: Panel, tabs: Sequence[tuple[XY, XY, XY, XY]], paper: Paper, scale: Scale
+) -> Iterator[tuple[int, Drawing, dict[str, object]]]:
     """A panel's drawing over sheets of paper, and its hole table on sheets behind them."""
     common = _common(job)
     drawing = draw_alone(panel, job.title, notes(panel, common), tabs)
     tables = draw_tables(panel, common, room(paper), list(meanings(panel, bool(tabs))))
-    of_panel, *of_tables = sheets_of([drawing, *tables], paper)
+    of_panel, *of_tables = sheets_of([replace(one, scale=scale) for one in (drawing, *tables)], paper)
     sheets = [*of_panel, *(sheet for of_table in of_tables for sheet in of_table)]
-    files = []
     for number, sheet in enumerate(sheets, start=1):
         x0, y0, x1, y1 = sheet.bounds
         facts: dict[str, object] = {
-            "tile": number, "tiles": len(sheets), "paper": paper.name, "sheet_mm": _in_mm((x1 - x0, y1 - y0))
+            "tile": number, "tiles": len(sheets), "paper": paper.name, "sheet_mm": _in_mm(scale.of((x1 - x0, y1 - y0)))
         }  # fmt: skip
         if number <= len(of_panel):
             facts["lower_left"] = _in_mm((x0, y0))
-        files.append(_plot(post, panel, sheet, f"{file_name(panel.name)}.p{number}{post.suffix}", facts))
-    return files
+        yield number, sheet, facts
 
 
-def _plot(post: DrawingPost, panel: Panel, drawing: Drawing, name: str, more: dict[str, object]) -> OutputFile:
+def _plot(post: DrawingPost, panel: Panel, drawing: Drawing, stem: str, more: dict[str, object]) -> OutputFile:
     """One drawing as a file, each pen's strokes in a short order, with ``more`` facts."""
     text = postprocessors.text_of(post, lambda: post.write(short_way(drawing)), "utf-8")
+    facts = _plot_facts(post, panel, drawing) | more
+    return OutputFile(f"{stem}{post.suffix}", text.encode("utf-8"), facts)
+
+
+def _plot_facts(post: DrawingPost | PenPost, panel: Panel, drawing: Drawing) -> dict[str, object]:
     facts: dict[str, object] = {
         "kind": post.kind,
         "post": post.name,
@@ -616,7 +723,54 @@ def _plot(post: DrawingPost, panel: Panel, drawing: Drawing, name: str, more: di
         "zero": list(panel.zero),
         "mirrored": panel.mirrored,
     }
-    return OutputFile(name, text.encode("utf-8"), facts | more)
+    return facts | _scale_facts(drawing.scale)
+
+
+def _scale_facts(scale: Scale) -> dict[str, object]:
+    return {} if scale == TRUE else {"scale": [scale.x, scale.y], "scaled_for": scale.device}
+
+
+def _pen_programs(
+    drawn: Drawn, post: PenPost, panel: Panel, drawing: Drawing, stem: str, more: dict[str, object]
+) -> list[OutputFile]:
+    """A drawing as one program for each width of pen, the finest first, each proved stroke by stroke."""
+    job = drawn.job
+    machine = job.machine
+    if fault := _beyond_its_travel(panel, drawing, machine, drawn.marks):
+        drawn.findings.append(fault)
+        return []
+    files = []
+    standing = _standing(panel, machine) if drawn.marks else []
+    for line in sorted({pen.width for pen in drawing.pens}):
+        part = short_way(replace(drawing, pens=tuple(pen for pen in drawing.pens if pen.width == line)))
+        text = postprocessors.text_of(post, partial(post.write, part, machine), "ascii")
+        name = f"{stem}{PEN}{plain(line, 2)}{post.suffix}"
+        facts = _plot_facts(post, panel, drawing) | {"units": machine.program.units, "pen_mm": line} | more
+        try:
+            reading = read(text, flat=machine.pen is not None and machine.pen.by_command)
+            faults = judge_pen(reading, part, machine, standing)
+        except RereadError as error:
+            faults = [Finding("error", "unreadable", panel.name, "", str(error), error.line)]
+        whose = "" if postprocessors.is_ours(post) else f"post-processor {post.name!r}: "
+        drawn.findings += [replace(fault, message=f"{whose}{name}: {fault.message}") for fault in faults]
+        if not faults and machine.cuts:
+            facts["seconds"] = round(timeline([reading], machine).seconds, 1)
+        files.append(OutputFile(name, text.encode("ascii"), facts))
+    return files
+
+
+def _beyond_its_travel(panel: Panel, drawing: Drawing, machine: Machine, marks: bool) -> Finding | None:
+    """That a machine does not reach all that its pen is to draw."""
+    x0, y0, x1, y1 = bounds_of(mark for pen in drawing.pens for mark in pen.marks)
+    across, up = drawing.scale.of((x1 - x0, y1 - y0))
+    if across <= machine.travel[0] and up <= machine.travel[1]:
+        return None
+    cure = "draw it on a larger machine"
+    said = (
+        f"what the pen is to draw is {across:.0f} by {up:.0f} mm, and {machine.name} travels {machine.travel[0]:g} by "
+        f"{machine.travel[1]:g} mm: {cure if marks else f'--marks draws the marks alone, or {cure}'}"
+    )
+    return Finding("error", "beyond-travel", panel.name, "", said)
 
 
 def _pages(
@@ -626,28 +780,29 @@ def _pages(
     chosen = [post for post in writers if isinstance(post, SheetsPost)]
     if not chosen:
         return []
-    drawings = []
+    drawings: list[Drawing] = []
     common = _common(job)
     warned = cautions(job.materials[one.panel.material] for one in planned)
     at_the_end = [
         "At the bench, each bit fitted once:", *order_lines(hand, job.units), "",
         *(text for group in warned for text in group.sentences),
     ]  # fmt: skip
+    scale = _scale(job, chosen[0])
+    true = true_size(paper, scale.x, scale.y)
     for done, one in enumerate(planned):
         report(f"drawing the template of {one.panel.name}", done, len(planned))
         below = [*template_meanings(one.panel, common), "", *(at_the_end if one is planned[-1] else [])]
         name = one.panel.name
         drawings.append(draw_template(one.panel, common, hand.pilots(name, job.units), hand.first_holes(name)))
-        drawings += draw_tables(one.panel, common, room(paper), below)
+        drawings += draw_tables(one.panel, common, room(true), below)
     facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
-    return [
-        OutputFile(
-            f"{post.name}{post.suffix}",
-            postprocessors.pages_of(post, partial(post.write, drawings, paper)),
-            {"kind": post.kind, "post": post.name} | facts,
-        )
-        for post in chosen
-    ]
+    files = []
+    for post in chosen:
+        scaled = [replace(drawing, scale=_scale(job, post)) for drawing in drawings]
+        content = postprocessors.pages_of(post, partial(post.write, scaled, paper))
+        own = {"kind": post.kind, "post": post.name} | facts | _scale_facts(_scale(job, post))
+        files.append(OutputFile(f"{post.name}{post.suffix}", content, own))
+    return files
 
 
 def _common(job: Job) -> Common:

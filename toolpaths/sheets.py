@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from itertools import accumulate
 from typing import Final
@@ -81,6 +81,11 @@ def pen_sheet(paper: Paper | None, reach: XY | None) -> Paper | None:
     if paper.width <= short and paper.height <= long:
         return paper
     return Paper(f"{paper.name} within {size}", min(paper.width, short), min(paper.height, long), paper.source)
+
+
+def true_size(paper: Paper, x: float, y: float) -> Paper:
+    """How much of a true drawing goes on upright paper, where all of it is scaled by ``x`` and ``y``."""
+    return replace(paper, width=paper.width / x, height=paper.height / y)
 
 
 def fits(bounds: Bounds, paper: Paper) -> bool:

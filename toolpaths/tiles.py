@@ -51,8 +51,8 @@ def _sheet(drawing: Drawing, tiling: Tiling, tile: Tile, place: Numbered) -> Dra
     strokes = [stroke for words in frame.words for stroke in words.strokes()]
     pens = [replace(pen, marks=_shown(pen.marks, tile.area)) for pen in drawing.pens]
     for pen in (
-        Pen("sheet frame", NARROW, (), tuple(_moved(mark, (left, low)) for mark in frame.lines)),
-        Pen("sheet lettering", LETTERING, (), tuple(_moved(mark, (left, low)) for mark in [*strokes, *frame.outline])),
+        Pen("sheet frame", NARROW, (), tuple(moved(mark, (left, low)) for mark in frame.lines)),
+        Pen("sheet lettering", LETTERING, (), tuple(moved(mark, (left, low)) for mark in [*strokes, *frame.outline])),
     ):
         pens.insert(next((k for k, other in enumerate(pens) if other.width > pen.width), len(pens)), pen)
     paper: Bounds = left, low, left + tiling.width, low + tiling.height
@@ -64,7 +64,8 @@ def _shown(marks: Sequence[Mark], window: Bounds) -> tuple[Mark, ...]:
     return tuple(part for mark in marks for part in inside(mark, window))
 
 
-def _moved(mark: Mark, by: XY) -> Mark:
+def moved(mark: Mark, by: XY) -> Mark:
+    """A mark somewhere else."""
     def move(point: XY) -> XY:
         return point[0] + by[0], point[1] + by[1]
 

@@ -87,6 +87,9 @@ LEAST_TAB_NECK: Final = 1.5
 SAME_GAUGE: Final = 0.0127
 """A sheet within half a thousandth of an inch of a gauge is that gauge: a micrometer in inches reads both alike."""
 
+PEN_CHORD: Final = 0.01
+"""A chord that a pen draws for an arc leaves it by no more: an eighteenth of the line of a 0.18 mm pen."""
+
 CURVE: Final = 0.0005
 """A curve that stands for an arc on paper leaves it by no more: half a micrometre, far below any printer's dot."""
 

@@ -13,7 +13,7 @@ from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.component import Room, Side, Trait
 from toolpaths.job.schema import Align, Finish, Origin, Spacing
 from toolpaths.tables.hand_tools import HandTools, hand_tools
-from toolpaths.tables.rows import Cutter, Machine, Material
+from toolpaths.tables.rows import Cutter, Machine, Material, Printer
 from toolpaths.units import Units
 
 __all__ = [
@@ -369,3 +369,5 @@ class Job:
     cabinet: Cabinet | None = None
     keep_apart: KeepApart = field(default_factory=KeepApart)
     hand_tools: HandTools = field(default_factory=lambda: hand_tools("mm"))
+    printer: Printer | None = None
+    """What prints templates, and drawings where the machine cuts; None: nothing is known of it."""

@@ -34,6 +34,7 @@ def read_job(
     machine: str | None = None,
     cutters: Path | None = None,
     recover: bool = False,
+    printer: str | None = None,
 ) -> Job:
     """Reads a job file in one size.
 
@@ -44,17 +45,18 @@ def read_job(
         machine: a machine's name or file, stronger than the job's.
         cutters: a cutter table, stronger than the job's.
         recover: broken drawings are mended, and every repair is listed.
+        printer: the name or file of what prints, stronger than the job's.
 
     Raises:
         BadInput: every problem that was found, in file order.
-        UnknownName: ``machine`` names none.
+        UnknownName: ``machine`` or ``printer`` names none.
     """
     data, text = read_toml(path)
     problems = Problems(path.name, text)
     table = Tables(problems).job(data)
     if table is None:
         raise problems.as_error()
-    job = Resolver(problems, table, path, recover).job(size, settings, machine, cutters)
+    job = Resolver(problems, table, path, recover).job(size, settings, machine, cutters, printer)
     if problems.found:
         raise problems.as_error()
     return job

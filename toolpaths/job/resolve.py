@@ -21,6 +21,7 @@ from toolpaths.job.problems import Problems
 from toolpaths.job.scope import Names, Scope, quantity_of
 from toolpaths.tables import load as tables
 from toolpaths.tables.hand_tools import hand_tools
+from toolpaths.tables.rows import Printer
 from toolpaths.tables.toml_file import Place, dotted, line_of, nearest
 from toolpaths.units import plain, said
 
@@ -38,7 +39,12 @@ class Resolver:
         self.recover = recover
 
     def job(
-        self, size: str | None, settings: Sequence[tuple[str, str]], machine: str | None, cutters: Path | None
+        self,
+        size: str | None,
+        settings: Sequence[tuple[str, str]],
+        machine: str | None,
+        cutters: Path | None,
+        printer: str | None = None,
     ) -> Job:
         table = self.table
         self.check_sizes(size)
@@ -65,6 +71,7 @@ class Resolver:
             *BoxResolver(scope, table, panels).everything(),
             hand_tools=self.looked_up(("hand_tools",), lambda: hand_tools(table.units, self.file("hand_tools")))
             or hand_tools(table.units),
+            printer=self.printer(printer),
         )  # fmt: skip
 
     def in_words(self, names: Names) -> tuple[tuple[str, str], ...]:
@@ -191,6 +198,17 @@ class Resolver:
         if checked_file(self.problems, place, self.path.parent, name) is None:
             return None
         return self.looked_up(place, lambda: tables.machine(name, self.path.parent))
+
+    def printer(self, option: str | None) -> Printer | None:
+        """What prints: the option's file, which is looked for in the current folder, else the job's, beside it."""
+        if option is not None:
+            return tables.printer(option, Path())
+        name = self.table.printer
+        if name is None:
+            return None
+        if name not in tables.machines() and checked_file(self.problems, ("printer",), self.path.parent, name) is None:
+            return None
+        return self.looked_up(("printer",), lambda: tables.printer(name, self.path.parent))
 
     def check_slots(self, machine: Any, cutters: Any) -> None:
         """A slot that holds no cutter of the table would be found by whoever stands at the machine."""

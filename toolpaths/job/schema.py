@@ -663,6 +663,7 @@ class JobTable(Table):
     materials: str | None = None
     parts: str | None = None
     hand_tools: str | None = None
+    printer: str | None = None
     pilot_diameter: Expression | None = None
     parameters: dict[str, Expression] = Field(default_factory=dict)
     sizes: dict[str, dict[str, Expression]] = Field(default_factory=dict)

@@ -21,8 +21,11 @@ from toolpaths.stroke import Reading
 __all__ = ["interpret", "read"]
 
 
-def read(text: str) -> Reading:
+def read(text: str, *, flat: bool = False) -> Reading:
     """Reads a whole program, which must state every mode that it relies on and must end with M2 or M30.
+
+    ``flat``: for a machine without an axis Z, such as a plotter whose pen is lifted by a word: there Z is refused, and
+    an arc need not know it.
 
     Raises RereadError, with the line, for whatever the language or this reader does not allow.
 
@@ -30,7 +33,7 @@ def read(text: str) -> Reading:
     >>> read(header + "G0 Z5\\nX10 Y20\\nM2\\n").strokes[1].end
     (10.0, 20.0, 5.0)
     """
-    state = interpret(text)
+    state = interpret(text, flat=flat)
     last = max(1, len(text.splitlines()))
     if not state.ended:
         raise RereadError(last, "the program does not end: M2 or M30 is missing")

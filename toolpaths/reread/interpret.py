@@ -28,12 +28,13 @@ RADIUS_TOLERANCE = {"mm": 0.002, "in": 0.0002 * 25.4}
 """Start and end radius of an arc may differ by this, mm (3.5.3.2), by the text's units."""
 
 
-def interpret(text: str, start: Point = UNKNOWN, modes: str = "") -> State:
+def interpret(text: str, start: Point = UNKNOWN, modes: str = "", *, flat: bool = False) -> State:
     """Runs a piece of a program and returns the state afterwards, with all its events.
 
-    ``modes`` is text that is run first and leaves no events; then the position is ``start`` (mm). Raises RereadError.
+    ``modes`` is text that is run first and leaves no events; then the position is ``start`` (mm). ``flat``: for a
+    machine without an axis Z. Raises RereadError.
     """
-    state = State()
+    state = State(flat=flat)
     run(state, blocks_of(modes))
     state.events.clear()
     state.position = start
@@ -73,7 +74,7 @@ def _motion_in_force(state: State, command: Command) -> int | None:
 def _refuse_idle_words(state: State, command: Command) -> None:
     """A word that nothing on its line uses is an error: it would be read and not obeyed."""
     motion = _motion_in_force(state, command)
-    used = set("FSTXYZ")
+    used = set("FSTXY") if state.flat else set("FSTXYZ")
     if "dwell" in command.g:
         used |= {"P"}
         if motion in CYCLES:
@@ -251,7 +252,7 @@ def _arc(state: State, command: Command, ccw: bool) -> None:
     line, letters = command.line, command.letters
     if "X" not in letters and "Y" not in letters:
         raise RereadError(line, "an arc without X or Y (3.5.3): a full circle repeats at least one of them")
-    if any(math.isnan(coordinate) for coordinate in state.position):
+    if any(math.isnan(coordinate) for coordinate in state.position[: 2 if state.flat else 3]):
         raise RereadError(line, "an arc from a position that is not known")
     end = _end_point(state, command)
     if "R" in letters:

@@ -18,10 +18,12 @@ class State:
     """Modes (None: not stated yet), position in mm (nan: not given yet), spindle, cutter and the events so far.
 
     ``changes_by_t``: the program holds no M6 at all, so T itself puts the cutter in (a machine without changer, where
-    the operator does it at the stop that follows). ``kept`` holds the words of the canned cycle that stay in force.
+    the operator does it at the stop that follows). ``flat``: of a machine without an axis Z, so that Z is never named
+    and never known. ``kept`` holds the words of the canned cycle that stay in force.
     """
 
     changes_by_t: bool = False
+    flat: bool = False
     units: Literal["mm", "in"] | None = None
     absolute: bool | None = None
     motion: int | None = None

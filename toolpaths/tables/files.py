@@ -228,10 +228,11 @@ class Travel(Table):
 
 
 class Sheet(Table):
-    """How far a pen goes."""
+    """How far a pen goes; ``z`` where it is lifted by an axis."""
 
     x: Length
     y: Length
+    z: Length | None = None
 
 
 class SpindleTable(Table):
@@ -318,6 +319,46 @@ class ProgramTable(Table):
         return slots
 
 
+class ScaleTable(Table):
+    """True scale: stated length / measured length of a check bar, across (x) and upright (y)."""
+
+    x: float = Field(default=1.0, ge=0.9, le=1.1)
+    y: float = Field(default=1.0, ge=0.9, le=1.1)
+
+
+PEN_WORDS = r"(M[34] ?S[0-9]{1,5}(\.[0-9]{1,3})?|M5)"
+"""The words that may lower or lift a pen: a servo stands where the spindle's speed is set, or falls back at M5."""
+
+
+class PenTable(Table):
+    """A pen in the machine: by Z (``up``, ``press``), or by the words ``lower`` and ``lift``."""
+
+    up: Length | None = Field(default=None, le=50)
+    press: LengthOrZero | None = Field(default=None, le=5)
+    lower: str | None = Field(default=None, pattern=rf"^{PEN_WORDS}$")
+    lift: str | None = Field(default=None, pattern=rf"^{PEN_WORDS}$")
+    feed: Length = Field(default=1200.0, le=20000)
+    dwell: float = Field(default=0.0, ge=0, le=10)
+    diameter: Length | None = Field(default=None, le=300)
+
+    @field_validator("lower", "lift")
+    @classmethod
+    def _one_block(cls, words: str | None) -> str | None:
+        return None if words is None else words.replace(" ", "").replace("S", " S")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> PenTable:
+        if (self.lower is None) != (self.lift is None):
+            raise ValueError("lower and lift go together: give both, or up and press")
+        if self.lower is not None and (self.up is not None or self.press is not None):
+            raise ValueError("the pen is moved by Z (up, press) or by words (lower, lift), not by both")
+        if self.lower == "M5":
+            raise ValueError("lower is M3 or M4 with S: at M5, and at every program's end, the pen must come up")
+        if self.lower is not None and self.lower == self.lift:
+            raise ValueError("lower and lift are the same words")
+        return self
+
+
 class MachineFile(Table):
     """A machine's file."""
 
@@ -334,7 +375,19 @@ class MachineFile(Table):
     spoilboard: LengthOrZero
     change_seconds: float = Field(ge=0)
     program: ProgramTable = ProgramTable()
+    pen: PenTable = Field(default_factory=PenTable)
+    scale: ScaleTable = ScaleTable()
     source: Source
+
+    @field_validator("pen")
+    @classmethod
+    def _by_z(cls, pen: PenTable) -> PenTable:
+        if pen.lower is not None:
+            raise ValueError(
+                "lower and lift would turn the spindle with the pen in it; say up and press, or describe what draws in "
+                "a file of its own, without spindle"
+            )
+        return pen
 
 
 class PlotterFile(Table):
@@ -344,10 +397,29 @@ class PlotterFile(Table):
     name: Text
     units: Literal["mm", "in"] = "mm"
     travel: Sheet
+    program: ProgramTable = ProgramTable()
+    pen: PenTable | None = None
+    scale: ScaleTable = ScaleTable()
     source: Source
+
+    @model_validator(mode="after")
+    def _reaches_up(self) -> PlotterFile:
+        if self.pen is not None and self.pen.lower is None and self.travel.z is None:
+            raise ValueError("pen is moved by Z, and travel has no z; say it, or the words lower and lift")
+        return self
+
+
+class PrinterFile(Table):
+    """The file of what prints: its true scale alone."""
+
+    format: Literal[1]
+    name: Text
+    units: Literal["mm", "in"] = "mm"
+    scale: ScaleTable
+    source: Source = "own file"
 
 
 MACHINE_LENGTHS = frozenset(
     {"x", "y", "z", "daylight", "max_xy", "max_z", "rapid_xy", "rapid_z", "acceleration"}
-    | {"backlash", "diameter", "length", "spoilboard", "chord_tolerance"}
+    | {"backlash", "diameter", "length", "spoilboard", "chord_tolerance", "up", "press"}
 )

@@ -5,6 +5,7 @@ Every function that reads a user's file raises ``BadInput`` with all its problem
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from pydantic import BaseModel, ValidationError
 from toolpaths.errors import BadInput, Problem, UnknownName
 from toolpaths.tables import files, toml_file
 from toolpaths.tables.lengths import with_unit
-from toolpaths.tables.rows import Cutter, Dialect, Machine, Material, Rate, TabRule
+from toolpaths.tables.rows import Cutter, Dialect, Machine, Material, PenHolder, Printer, Rate, TabRule
 from toolpaths.tolerance import SAME_GAUGE
 from toolpaths.units import INCH
 
@@ -235,7 +236,7 @@ def machine(name_or_file: str, folder: Path) -> Machine:
     if not name_or_file.lower().endswith(".toml") and not path.is_file():
         named("machine", name_or_file, ours)
     source = _read(path)
-    raw = with_unit(source.data, files.MACHINE_LENGTHS, source.data.get("units", "mm"))
+    raw = _in_its_units(source.data)
     shipped = (_shipped(name).data for name in _SHIPPED_MACHINES)
     below = next((data for data in shipped if data["name"] == raw.get("name")), None)
     text = _source_text(below, source.data, source.name, {"format", "name", "units"})
@@ -251,20 +252,73 @@ def _any_machine(source: _Source, data: _Raw) -> Machine:
     nothing = dict.fromkeys(_CUTTING_FIGURES, 0.0)
     return Machine(
         name=row.name,
-        travel=(row.travel.x, row.travel.y, 0.0),
+        travel=(row.travel.x, row.travel.y, row.travel.z or 0.0),
         speed_control=False,
-        program=Dialect(),
+        program=_dialect(row.program),
         source=row.source,
+        pen=None if row.pen is None else _pen(row.pen, 0.0),
+        scale=(row.scale.x, row.scale.y),
         **nothing,
     )
 
 
+def _in_its_units(data: _Raw) -> _Raw:
+    """A machine's tables with bare lengths made to say inches where the file is in inches; true scale has no unit."""
+    raw = with_unit(data, files.MACHINE_LENGTHS, data.get("units", "mm"))
+    if isinstance(pen := raw.get("pen"), dict):
+        raw = raw | {"pen": with_unit(pen, frozenset({"feed"}), data.get("units", "mm"))}
+    return raw | {"scale": data["scale"]} if "scale" in data else raw
+
+
+UP: Final = 3.0
+PRESS: Final = 0.5
+"""How high a pen's tip is between strokes, and how far its spring gives, where a file says neither, mm (common
+practice)."""
+
+
+def _pen(row: files.PenTable, nut_diameter: float) -> PenHolder:
+    up, press = (UP if row.up is None else row.up), (PRESS if row.press is None else row.press)
+    if row.lower is not None:
+        up = press = 0.0
+    return PenHolder(
+        row.feed, row.dwell, up, press, row.lower or "", row.lift or "", row.diameter or nut_diameter
+    )
+
+
+def printer(name_or_file: str, folder: Path) -> Printer:
+    """What prints and plots: a built-in machine by its name, else the true scale of a TOML file (of ``folder``).
+
+    The file is a printer's, which holds ``[scale]`` alone, or that of a machine.
+
+    Raises:
+        UnknownName: neither a built-in name nor a file.
+        BadInput: every problem of the file.
+    """
+    path = folder / name_or_file
+    if name_or_file not in machines() and path.is_file():
+        source = _read(path)
+        if not {"travel", "spindle", "feed"} & source.data.keys() and source.data.get("name") not in machines():
+            row = source.check(files.PrinterFile, source.data)
+            return Printer(row.name, (row.scale.x, row.scale.y), row.source)
+    found = machine(name_or_file, folder)
+    return Printer(found.name, found.scale, found.source)
+
+
+def _dialect(row: files.ProgramTable) -> Dialect:
+    program = row.model_dump()
+    program["slots"] = tuple(sorted((int(slot), number) for slot, number in row.slots.items()))
+    return Dialect(**program)
+
+
 def _laid_under(ours: _Raw, own: _Raw) -> _Raw:
-    """What of a built-in machine a user's file builds on: its decimals not where the program's units are others."""
+    """What of a built-in machine a user's file builds on: its decimals not where the program's units are others, its
+    pen not where that is moved in another way."""
     below = {key: value for key, value in ours.items() if key != "format"}
     theirs, mine = below.get("program", {}), own.get("program")
     if isinstance(mine, dict) and mine.get("units", theirs.get("units")) != theirs.get("units"):
         below["program"] = {key: value for key, value in theirs.items() if key != "decimals"}
+    if isinstance(own.get("pen"), dict) and own["pen"].keys() & {"up", "press", "lower", "lift"}:
+        below.pop("pen", None)
     return below
 
 
@@ -279,8 +333,7 @@ def _deep(ours: _Raw, own: _Raw) -> _Raw:
 
 
 def _machine(row: files.MachineFile) -> Machine:
-    program = row.program.model_dump()
-    program["slots"] = tuple(sorted((int(slot), number) for slot, number in row.program.slots.items()))
+    pen = _pen(row.pen, row.collet_nut.diameter)
     return Machine(
         name=row.name,
         travel=(row.travel.x, row.travel.y, row.travel.z),
@@ -301,8 +354,10 @@ def _machine(row: files.MachineFile) -> Machine:
         nut_length=row.collet_nut.length,
         spoilboard=row.spoilboard,
         change_seconds=row.change_seconds,
-        program=Dialect(**program),
+        program=_dialect(row.program),
         source=row.source,
+        pen=dataclasses.replace(pen, feed=min(pen.feed, row.feed.max_xy)),
+        scale=(row.scale.x, row.scale.y),
     )
 
 

@@ -195,6 +195,38 @@ class Dialect:
 
 
 @dataclass(frozen=True, slots=True)
+class PenHolder:
+    """How a machine draws with a pen: ``feed`` mm/min, ``dwell`` s after the pen is lowered or lifted.
+
+    By Z: ``up`` is the height of the tip above the paper between strokes, ``press`` how far below the paper's surface
+    the spring-loaded tip is sent, both mm. By command: the words ``lower`` and ``lift``; then Z is never named.
+    ``diameter`` is the widest of pen, holder and nut beside a clamp.
+    """
+
+    feed: float
+    dwell: float
+    up: float
+    press: float
+    lower: str
+    lift: str
+    diameter: float
+
+    @property
+    def by_command(self) -> bool:
+        """Whether words lower the pen, and not Z."""
+        return bool(self.lower)
+
+
+@dataclass(frozen=True, slots=True)
+class Printer:
+    """What prints or plots: its name, and ``scale`` in x and y: stated length / measured length."""
+
+    name: str
+    scale: tuple[float, float]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Machine:
     """One machine. Lengths mm, feeds mm/min, acceleration mm/s², times s, power W.
 
@@ -223,6 +255,10 @@ class Machine:
     change_seconds: float
     program: Dialect
     source: str
+    pen: PenHolder | None = None
+    """How it draws; None for a machine that draws from SVG alone."""
+    scale: tuple[float, float] = (1.0, 1.0)
+    """True scale of what it draws, in x and y: stated length / measured length. Programs that cut never have it."""
 
     @property
     def cuts(self) -> bool:
