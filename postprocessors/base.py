@@ -87,8 +87,8 @@ class PenPost(Named):
         """The whole text that draws ``drawing`` in its order, true to its ``scale``, in the dialect of ``machine``.
 
         Its pens have one width: a pen of another width has a program of its own. Broken lines (``Pen.dash``) are drawn
-        as their dashes, which begin anew with each mark. Between strokes the pen is lifted to ``machine.pen.up`` or to
-        the drawing's ``clear_height``, whichever is higher.
+        as their dashes, which begin anew with each mark; those of a circle at its right, clockwise. Between strokes the
+        pen is lifted to ``machine.pen.up`` or to the drawing's ``clear_height``, whichever is higher.
         """
 
 

@@ -2,7 +2,7 @@
 
 The pen is moved by Z, lifted above the sheet and sent a little below its surface, where its spring gives; or by the
 words of the machine's file, and then Z is never named. The spindle stands still. What a plotter's drawing has as broken
-lines comes as its dashes, which begin anew with each mark, as those of an SVG path do.
+lines comes as its dashes, which begin anew with each mark, and on a circle at its right, clockwise: as those of SVG do.
 """
 
 from __future__ import annotations
@@ -142,6 +142,10 @@ def runs(mark: Mark, dash: Sequence[float]) -> Iterator[list[Segment]]:
     if not dash:
         yield segments
         return
+    only = segments[0]
+    if len(segments) == 1 and isinstance(only, Arc) and only.is_circle:
+        right = (only.centre[0] + only.radius, only.centre[1])
+        segments = [Arc(right, right, only.centre, ccw=False)]
     total = sum(segment.length for segment in segments)
     here = 0.0
     for place, length in enumerate(cycle(dash)):

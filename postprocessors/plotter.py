@@ -66,15 +66,14 @@ class _Sheet:
             look["stroke_linecap"] = "butt"  # round caps would lengthen the dashes and close their gaps
         group = self.svg.g(**look)
         for mark in pen.marks:
-            group.add(self.element(mark, bool(pen.dash)))
+            group.add(self.element(mark))
         self.svg.add(group)
 
-    def element(self, mark: Mark, dashed: bool) -> Any:
-        """A mark; a dashed circle as a path, since the dashes of an SVG circle begin elsewhere than the mark does."""
+    def element(self, mark: Mark) -> Any:
         if isinstance(mark, Polyline):
             return self.svg.path(d=self.way(mark.points))
         circle = _full_circle(mark)
-        if circle and not dashed:
+        if circle:
             centre = self.point(circle.centre).split(",")
             rx, ry = self.radii(circle)
             return self.svg.circle(centre, rx) if rx == ry else self.svg.ellipse(centre, (rx, ry))

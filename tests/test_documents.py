@@ -189,12 +189,18 @@ def test_the_example_box_is_sound_and_shows_every_key(tmp_path: Path) -> None:
 
 
 def test_the_example_tables_load(tmp_path: Path) -> None:
-    """README's machine file, cutter file and bench are read as they stand."""
-    machine, cutter, bench = blocks(section(README, "Machines, cutters, materials"), "toml")
+    """README's machine file, pen, printer, cutter file and bench are read as they stand."""
+    machine, pen, cutter, bench = blocks(section(README, "Machines, cutters, materials"), "toml")
     (tmp_path / "garage_router.toml").write_text(machine, encoding="utf-8")
     (tmp_path / "my_cutters.toml").write_text(cutter, encoding="utf-8")
     assert load.machine("garage_router.toml", tmp_path).power == 500
     assert load.cutters(tmp_path / "my_cutters.toml")[112].source == "measured"
+    plotter = 'format = 1\nname = "my plotter"\ntravel = { x = 600, y = 420 }\nsource = "measured"\n'
+    (tmp_path / "my_plotter.toml").write_text(plotter + pen, encoding="utf-8")
+    assert load.machine("my_plotter.toml", tmp_path).pen == load.machine("pen plotter", tmp_path).pen
+    (printer,) = blocks(section(README, "What a build leaves"), "toml")
+    (tmp_path / "my_printer.toml").write_text(printer, encoding="utf-8")
+    assert load.printer("my_printer.toml", tmp_path).scale == pytest.approx((100 / 99.6, 101.6 / 101.7), abs=5e-5)
     (tmp_path / "my_bench.toml").write_text(bench, encoding="utf-8")
     assert [tool.name for tool in hand_tools("mm", tmp_path / "my_bench.toml").tools] == ["my step drill"]
 

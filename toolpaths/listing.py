@@ -362,8 +362,24 @@ def _rates(rates: Iterable[Rate], unit: str) -> Iterable[Row]:
         }
 
 
+def _true_scale(row: Machine) -> Row:
+    """The factors of what it draws, and how to find them."""
+    x, y = row.scale
+    return {
+        "x": x,
+        "y": y,
+        "across": f"draw a sheet, measure its bar of 100 mm across: x = {plain(x, 4)} * 100 / what it measures",
+        "upright": f"measure its upright bar: y = {plain(y, 4)} * the length that stands beside it / what it measures",
+        "example": f"a bar of 100 mm that measures 99.6 mm: {plain(x, 4)} * 100 / 99.6 = {x * 100 / 99.6:.4f}",
+        "write": "[scale] in the machine's file; plots, programs for a pen and templates follow, what cuts never",
+    }
+
+
 def _machine(row: Machine) -> Row:
     facts = dataclasses.asdict(row)
+    facts["scale"] = _true_scale(row)
+    if row.pen is None:
+        del facts["pen"]
     facts["travel"] = list(row.travel)
     facts["program"]["slots"] = [{"slot": slot, "cutter": number} for slot, number in row.program.slots]
     return facts

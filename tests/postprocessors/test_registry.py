@@ -4,7 +4,7 @@ import pytest
 
 import postprocessors
 from postprocessors import checked, find, names, pages_of, text_of
-from postprocessors.base import API_VERSION, DrawingPost, ProgramPost, SheetsPost
+from postprocessors.base import API_VERSION, DrawingPost, PenPost, ProgramPost, SheetsPost
 from toolpaths import listing
 from toolpaths.errors import BrokenPost, PostError, UnknownName
 
@@ -19,15 +19,16 @@ class Good(ProgramPost):
 def test_built_in_posts_are_found_without_installation(monkeypatch):
     """The built-in post-processors are known by name even where no entry point is installed."""
     monkeypatch.setattr("importlib.metadata.entry_points", lambda group: [])
-    assert names() == ["dxf", "gcode", "plotter", "template"]
+    assert names() == ["dxf", "gcode", "pen", "plotter", "template"]
     assert isinstance(find("gcode"), ProgramPost)
     assert isinstance(find("plotter"), DrawingPost)
+    assert isinstance(find("pen"), PenPost)
     assert isinstance(find("template"), SheetsPost)
     assert [find(name).name for name in names()] == names()
 
 
 @pytest.mark.parametrize(
-    ("asked", "answer"), [("gcod", "did you mean 'gcode'"), ("zzz", "known are dxf, gcode, plotter, template")]
+    ("asked", "answer"), [("gcod", "did you mean 'gcode'"), ("zzz", "known are dxf, gcode, pen, plotter, template")]
 )
 def test_unknown_names_are_helped(asked, answer):
     """An unknown name is an error that says the nearest name, or all of them."""

@@ -216,7 +216,7 @@ def _judge_strokes(found: Sequence[_Run], drawing: Drawing, machine: Machine) ->
                 run = next(rest, None)
                 if run is None:
                     raise _Fault("differs", f"the program ends before all of {pen.name} is drawn")
-                wanted = list(_piece(mark, begin, end))
+                wanted = list(_piece(_as_broken(mark) if pen.dash else mark, begin, end))
                 _judge_run(run, wanted, drawing, pen.name, step)
     more = next(rest, None)
     if more is not None:
@@ -234,6 +234,16 @@ def _dashes(length: float, dash: Sequence[float]) -> Iterator[tuple[float, float
         for begin, end in zip(ends[:-1:2], ends[1::2], strict=True):
             if whole * period + begin < length - 1e-7:
                 yield whole * period + begin, min(whole * period + end, length)
+
+
+def _as_broken(mark: Mark) -> Mark:
+    """A mark as its dashes run: a full circle from its right and clockwise, as SVG has it (SVG 2, 9.3)."""
+    if isinstance(mark, Chain) and len(mark.segments) == 1:
+        (only,) = mark.segments
+        if isinstance(only, Arc) and only.is_circle:
+            (x, y), radius = only.centre, only.radius
+            return Chain((Arc((x + radius, y), (x + radius, y), (x, y), False),), True)
+    return mark
 
 
 def _judge_run(run: _Run, wanted: Sequence[Segment], drawing: Drawing, name: str, step: float) -> None:
