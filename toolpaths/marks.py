@@ -28,18 +28,19 @@ def draw_marks(
 ) -> tuple[Drawing, list[Finding]]:
     """The marks of a panel, and a finding for each thing whose marks a pen cannot draw.
 
-    ``standing`` are the boxes, in program coordinates, that the middle of the pen keeps off: what of a mark lies in
-    them is left out.
+    ``standing`` are the boxes, in program coordinates, that the middle of the pen keeps off: a cross that meets one is
+    left out as a whole, of a saw line what lies in it.
     """
     marks: list[Mark] = []
     left_out: dict[str, None] = {}
-    for feature, mark in _marks(panel, job):
-        parts = [mark]
-        for box in standing:
-            parts = [piece for part in parts for piece in outside(part, box)]
-        if parts != [mark]:
-            left_out[feature] = None
-        marks += parts
+    for feature, together in _marks(panel, job):
+        kept = [_clear(mark, standing) for mark in together]
+        if kept == [[mark] for mark in together]:
+            marks += together
+            continue
+        left_out[feature] = None
+        if any(isinstance(mark, Chain) for mark in together):  # a saw line may end early, a cross may not
+            marks += [part for parts in kept for part in parts]
     found = [
         Finding(
             "warning", "mark-under-clamp", panel.name, feature,
@@ -54,13 +55,21 @@ def draw_marks(
     return Drawing(job.title, panel.name, paper, pens, scale=scale), found
 
 
-def _marks(panel: Panel, job: Common) -> Iterator[tuple[str, Mark]]:
-    """Each mark with the feature that it belongs to."""
+def _clear(mark: Mark, standing: Sequence[Bounds]) -> list[Mark]:
+    """What of a mark lies outside all boxes."""
+    parts = [mark]
+    for box in standing:
+        parts = [piece for part in parts for piece in outside(part, box)]
+    return parts
+
+
+def _marks(panel: Panel, job: Common) -> Iterator[tuple[str, list[Mark]]]:
+    """What is drawn together, or not at all, with the feature that it belongs to."""
     for corner in _corners(panel):
-        yield "outline", corner
+        yield "outline", [corner]
     for opening in panel.openings:
-        for mark in _of_opening(panel, opening, job):
-            yield opening.feature, mark
+        for together in _of_opening(panel, opening, job):
+            yield opening.feature, together
 
 
 def _corners(panel: Panel) -> list[Mark]:
@@ -73,23 +82,21 @@ def _corners(panel: Panel) -> list[Mark]:
     ]  # fmt: skip
 
 
-def _of_opening(panel: Panel, opening: Opening, job: Common) -> Iterator[Mark]:
+def _of_opening(panel: Panel, opening: Opening, job: Common) -> Iterator[list[Mark]]:
     """A cross over its centre that reaches beyond it, small ones at further places to punch, and its saw lines."""
     x0, y0, x1, y1 = panel.contour_to_program(opening.shape).bounds
     x, y = panel.to_program(opening.centre)
     over = CENTRE_OVERHANG
-    yield Polyline(((x0 - over, y), (x1 + over, y)))
-    yield Polyline(((x, y0 - over), (x, y1 + over)))
+    yield [Polyline(((x0 - over, y), (x1 + over, y))), Polyline(((x, y0 - over), (x, y1 + over)))]
     punched = [panel.to_program(point) for point in opening.marks]
     for pen, mark in hand_route(panel, opening, job):
         if pen == "hand route":
-            yield mark
+            yield [mark]
         elif isinstance(mark, Chain) and isinstance(mark.segments[0], Arc):
             punched.append(mark.segments[0].centre)
     for px, py in dict.fromkeys(_rounded(point) for point in punched):
         if math.dist((px, py), (x, y)) > over:
-            yield Polyline(((px - over, py), (px + over, py)))
-            yield Polyline(((px, py - over), (px, py + over)))
+            yield [Polyline(((px - over, py), (px + over, py))), Polyline(((px, py - over), (px, py + over)))]
 
 
 def _rounded(point: XY) -> XY:
