@@ -368,9 +368,10 @@ def _true_scale(row: Machine) -> Row:
     return {
         "x": x,
         "y": y,
-        "across": f"draw a sheet, measure its bar of 100 mm across: x = {plain(x, 4)} * 100 / what it measures",
-        "upright": f"measure its upright bar: y = {plain(y, 4)} * the length that stands beside it / what it measures",
+        "across": f"on an upright sheet measure the bar of 100 mm across: x = {plain(x, 4)} * 100 / what it measures",
+        "upright": f"and the upright bar: y = {plain(y, 4)} * the length that stands beside it / what it measures",
         "example": f"a bar of 100 mm that measures 99.6 mm: {plain(x, 4)} * 100 / 99.6 = {x * 100 / 99.6:.4f}",
+        "lying": "on a page of the template that lies on its side the bar across tells y, the upright one x",
         "write": "[scale] in the machine's file; plots, programs for a pen and templates follow, what cuts never",
     }
 
