@@ -133,7 +133,8 @@ def verify(job: Job, programs: Mapping[str, str], *, panel: str = "") -> tuple[F
     Raises UnknownName where that says no panel, BadInput where the job's machine runs no such program.
     """
     names = [one.name for one in job.panels]
-    found = panel or next((known for name in programs if (known := panel_of(name, names))), "")
+    known = (*names, *pipeline.panel_names(job))  # those of fit strips come last
+    found = panel or next((named for name in programs if (named := panel_of(name, known))), "")
     if not found and len(names) > 1:
         raise UnknownName(f"{', '.join(programs)}: names no panel of the job; say which: {', '.join(names)}")
     return pipeline.verify_texts(job, found or names[0], tuple(programs.items()))

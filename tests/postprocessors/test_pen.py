@@ -208,10 +208,11 @@ def test_unequal_factors_draw_the_same_lines(tmp_path: Path) -> None:
 
 
 def test_widths_are_steps_of_the_standard() -> None:
-    """Every pen has a width of the series 0.13 to 2 mm (ISO 9175-1), and pens come from the finest to the widest."""
-    series = {0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0}
-    widths = [width for _, width, _ in PENS]
-    assert set(widths) <= series and widths == sorted(widths)
+    """Every pen has a width of the series 0.13 to 2 mm, each about the root of 2 wider than the last one (widths of
+    ISO 9175-1, as code-knacker.de and de-academic.com list them with ISO 128-20)."""
+    series = [0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0]
+    assert all(b / a == pytest.approx(math.sqrt(2), rel=0.03) for a, b in pairwise(series))
+    assert {width for _, width, _ in PENS} <= set(series)
 
 
 # --- the proof ---------------------------------------------------------------------------------------------------
