@@ -12,7 +12,7 @@ from toolpaths.layout.sizes import turn_words
 from toolpaths.shop.bench import HandWork, bit_words, made_words, speed_words, step_words
 from toolpaths.shop.schedule import edges, to_try, trade_name
 from toolpaths.shop.words import Figures, measured_from, tag_list
-from toolpaths.units import plain
+from toolpaths.units import inch_decimal, plain
 
 MOST_ROWS: Final = 8
 """Of one ring or grid; a paper of a thousand rows nobody reads."""
@@ -30,14 +30,14 @@ class RoundRow:
 
 @dataclass(frozen=True, slots=True)
 class HoleRow:
-    """An opening, or all of a large ring or grid, whose first has its place here; lengths as a rule has them."""
+    """An opening, or all of a large ring or grid, whose first has its place here; ``edges`` by a rule."""
 
     tags: str
     size: str
     trade_name: str
     x: str
     y: str
-    edges: str
+    edges: tuple[str, str]
     steps: str
     punch: str
     left: str
@@ -110,14 +110,19 @@ def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures)
     return HoleRow(
         tags=tag_list(one.tag for one in run),
         size=f"{first.size_text}{turn_words(first)}",
-        trade_name="" if name and name in first.size_text else name,
-        x=figures.ruled(first.centre[0]),
-        y=figures.ruled(first.centre[1]),
-        edges=f"{figures.ruled(far)} {side}, {figures.ruled(high)} {level}",
+        trade_name="; ".join(part for part in name.split("; ") if part not in first.size_text),
+        x=_decimal(first.centre[0], figures),
+        y=_decimal(first.centre[1], figures),
+        edges=(f"{figures.ruled(far)} {side}", f"{figures.ruled(high)} {level}"),
         steps="; ".join(step_words(step, figures.job) for step in bench.steps),
-        punch="; ".join(f"{figures.ruled(x)} {figures.ruled(y)}" for x, y in bench.punched) if off_centre else "",
+        punch="; ".join(" ".join(_decimal(axis, figures) for axis in at) for at in bench.punched) if off_centre else "",
         left=plain(bench.left, 2) if bench.left else "",
         remark=remark,
         numbers=", ".join(map(str, hand.numbers(panel.name, bench))),
         to_try=to_try(panel, first),
     )
+
+
+def _decimal(place: float, figures: Figures) -> str:
+    """A coordinate: two decimals in mm, thousandths in inches."""
+    return inch_decimal(place) if figures.job == "in" else plain(place, 2)
