@@ -66,22 +66,40 @@ class _Writer(Words):
     def heading(self) -> None:
         setup = self.setup
         self.comment(f"title: {self.program.title}")
-        self.comment(f"panel: {setup.panel}, setup {setup.number}, sheet {self.length(setup.thickness)} thick")
+        if setup.on_board:
+            thick = self.length(setup.thickness)
+            self.comment(f"panel: {setup.panel}, the pin holes of its setups, board {thick} thick")
+            self.comment("the sheet is off; X and Y keep the zero of setup 1")
+        else:
+            of = f" of {setup.count}" if setup.count > 1 else ""
+            thick = self.length(setup.thickness)
+            self.comment(f"panel: {setup.panel}, setup {setup.number}{of}, sheet {thick} thick")
+        if setup.count > 1 and setup.number > 1:
+            self.comment("X and Y keep the zero of setup 1: only the sheet was moved")
         if self.program.parts > 1:
             self.comment(f"program {self.program.part} of the {self.program.parts} of this setup, in this order")
         if self.program.dry:
             self.comment("air pass: the spindle stands still, nothing is cut; a hand near the stop button")
-        if setup.mirrored:
+        if setup.on_board:
+            pass  # a board has no sides
+        elif setup.mirrored:
             self.comment("machined from the inside: turned over left to right, the inside up")
         else:
             self.comment("machined from the outside: the outside up")
         x0, y0, x1, y1 = self.stock()
-        self.comment(f"stock as it lies: X{self.mm(x0)} to X{self.mm(x1)}, Y{self.mm(y0)} to Y{self.mm(y1)}")
-        self.comment(f"X0 Y0: {self.where_zero_lies()}")
-        self.comment(f"Z0: the top of the sheet, Z up, {'inches' if self.dialect.units == 'in' else 'millimetres'}")
+        lies = "reach over the board" if setup.on_board else "stock as it lies"
+        self.comment(f"{lies}: X{self.mm(x0)} to X{self.mm(x1)}, Y{self.mm(y0)} to Y{self.mm(y1)}")
+        if not setup.on_board:
+            self.comment(f"X0 Y0: {self.where_zero_lies()}")
+        units = "inches" if self.dialect.units == "in" else "millimetres"
+        self.comment(f"Z0: the top of the {self.ground()}, Z up, {units}")
         for used in dict.fromkeys(operation.cutter for operation in setup.operations):
             self.comment(f"T{self.slot(used)}: {self.described(used)}")
         self.code(f"{UNITS[self.dialect.units]} {MODES}")
+
+    def ground(self) -> str:
+        """What Z is touched off on."""
+        return "board" if self.setup.on_board else "sheet"
 
     def operation(self, operation: Operation) -> None:
         if operation.cutter != self.cutter:
@@ -127,7 +145,7 @@ class _Writer(Words):
         if self.dialect.length == "length table":
             self.comment(f"check that the length of T{self.slot(self.cutter)} is in the table, then start")
         else:
-            self.comment(f"touch off Z0 on the sheet at X{self.mm(x)} Y{self.mm(y)}, then start")
+            self.comment(f"touch off Z0 on the {self.ground()} at X{self.mm(x)} Y{self.mm(y)}, then start")
         self.comment_speed_by_hand(rpm)
         self.code("M0")
         if self.dialect.length == "length table":

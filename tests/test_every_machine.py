@@ -13,8 +13,9 @@ from toolpaths.tables import load
 SAMPLES = sorted((Path(__file__).parent.parent / "sample_jobs").glob("*.toml"))
 CUTTING = [machine.name for machine in load.machines().values() if machine.cuts]
 
-REFUSALS = {"beyond-travel", "no-cutter"}
-"""Why a machine may refuse a panel: it is too small for it, or turns or reaches too little for every cutter."""
+REFUSALS = {"beyond-travel", "not-divisible", "no-index", "no-cutter"}
+"""Why a machine may refuse a panel: it is too small for it and cannot divide it, or it turns or reaches too little for
+every cutter."""
 
 BUILT = {
     ("headphone_amplifier", "small router"),
@@ -28,8 +29,8 @@ BUILT = {
     ("tone_control", "sheet router"),
     ("tone_control", "bench mill"),
 }
-"""What builds in full; the bass amplifier's rear (378 mm) and baffle (361 mm) do not fit on the two small machines,
-and only the bench mill has the room under its nut for a folded box."""
+"""What builds in full; the two small machines divide the bass amplifier's rear (378 mm) and baffle (361 mm), or refuse
+them; and only the bench mill has the room under its nut for a folded box."""
 
 
 SIZES = {"crowded_chassis": "clear"}

@@ -37,6 +37,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.layout.panel": frozenset({"geometry.segment", "geometry.contour", "layout.bodies", "tolerance"}),
     "toolpaths.job.chassis": frozenset({"job.schema"}),
     "toolpaths.job.component": frozenset({"geometry.contour"}),
+    "toolpaths.division": BASICS | {"division", "layout", "geometry", "tables"},
     "toolpaths.plan": BASICS | {"plan", "motion", "layout", "geometry", "tables"},
     "toolpaths.labelling": frozenset({"geometry.contour", "geometry.segment", "layout.panel"}),
     "toolpaths.drafting": BASICS | {"drawing", "lettering", "labelling", "geometry", "layout"},
@@ -72,6 +73,7 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.simulation.page": frozenset(),
     "toolpaths.output": frozenset({"errors", "finding"}),
     "toolpaths.pipeline": BASICS
+    | {"division"}
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}
     | {"stroke", "verify", "tables", "sheets", "template", "hand_route", "flat", "drawing_file", "from_drawing"}
     | {"tiles", "drawing", "geometry.segment", "marks", "labelling"},

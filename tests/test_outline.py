@@ -242,7 +242,7 @@ def test_kerf_and_way_in_count_for_the_travel(job_of) -> None:
 
 def test_a_round_end_counts_for_the_travel(job_of) -> None:
     """Where a rounded side reaches farthest between the ends of its arc, it is found before metal is cut."""
-    stadium = text(keys="corner_radius = 70", at=[70, 70]).replace("height = 80", "height = 178")
+    stadium = text(keys="corner_radius = 70\ndivide = false", at=[70, 70]).replace("height = 80", "height = 178")
     made = pipeline.make(job_of(stadium), posts=["gcode"])
     assert {finding.code for finding in made.findings} == {"beyond-travel"}
     assert pipeline.make(job_of(stadium.replace("height = 178", "height = 168")), posts=["gcode"]).files

@@ -94,12 +94,13 @@ def test_a_finding_of_severity_error_leaves_no_files(job_of) -> None:
 
 def test_cuts_beyond_the_travel_are_found_before_metal_is(job_of) -> None:
     """A panel wider than the machine's travel is an error that names both figures."""
-    wide = PLATE.replace("width = 100", "width = 420")
+    wide = PLATE.replace("width = 100", "width = 420\ndivide = false")
     holes = "".join(f"[[panel.hole]]\nat = [{x}, 30]\ndiameter = 3.2\n" for x in (20, 400))
     found = pipeline.check(job_of(wide + holes, machine="small router"))
     (error,) = [finding for finding in found if finding.severity == "error"]
     assert error.code == "beyond-travel"
     assert "300 mm" in error.message and "38" in error.message
+    assert "leave out divide = false" in error.message
 
 
 def test_a_hole_too_near_to_a_clamp_for_the_collet_nut_is_found(job_of) -> None:

@@ -355,12 +355,14 @@ def sizes(job: str, quiet: bool, verbose: bool, as_json: bool, **choices: Any) -
 @holewright.command(short_help="Re-read programs and hold them against the job.")
 @click.argument("job")
 @click.argument("programs", nargs=-1, required=True, metavar="PROGRAM...")
+@click.option("--setup", metavar="N", type=click.IntRange(1), help="Of a divided panel, the setup that they are for.")
 @job_options
 @spoken
 def verify(
     job: str,
     programs: tuple[str, ...],
     panels: tuple[str, ...],
+    setup: int | None,
     quiet: bool,
     verbose: bool,
     as_json: bool,
@@ -369,24 +371,27 @@ def verify(
     """Re-read each PROGRAM, ours or edited, and hold it against JOB.
 
     The panel is the one named by --panel, else by the program's file name, else the job's only one. Programs of one
-    setup are read in the order given.
+    setup are read in the order given. The setup of a divided panel is the one named by --setup, else by the file name;
+    with the programs of all its setups the piece that they make together is judged too.
     """
     from toolpaths import pipeline
     from toolpaths.errors import RereadError
+    from toolpaths.output import setup_of
     from toolpaths.report import Answer, counts, counts_line, finding_lines, unreadable
 
     if len(panels) > 1:
         raise click.UsageError("verify takes one --panel at a time")
     read = _read(job, choices)
     _panels(read, panels)
-    texts: dict[str, list[tuple[str, str]]] = {}
+    texts: dict[str, list[tuple[int | None, str, str]]] = {}
     for program in programs:
         text = _program_text(program)
-        texts.setdefault(_panel_of(read, panels, program), []).append((program, text))
+        number = setup_of(program) if setup is None else setup
+        texts.setdefault(_panel_of(read, panels, program), []).append((number, program, text))
     findings: list[Finding] = []
     for panel, pairs in texts.items():
         try:
-            findings += pipeline.verify_texts(read, panel, pairs)
+            findings += pipeline.verify_setups(read, panel, pairs)
         except RereadError as error:
             findings.append(unreadable(panel, error))
     status = _status(findings)
@@ -395,7 +400,7 @@ def verify(
         *finding_lines(_shown(findings, quiet), verbose),
         f"{', '.join(programs)}: {verdict}, {counts_line(findings)}",
     ]
-    held = [{"program": name, "panel": panel} for panel, pairs in texts.items() for name, _ in pairs]
+    held = [{"program": name, "panel": panel} for panel, pairs in texts.items() for _, name, _ in pairs]
     return Answer(status, lines, tuple(findings), {"counts": counts(findings), "programs": held})
 
 

@@ -115,6 +115,10 @@ class Setup:
     thickness: float
     stock: tuple[float, float, float, float]
     operations: tuple[Operation, ...]
+    count: int = 1
+    """How many setups the panel has."""
+    on_board: bool = False
+    """The board below is worked on, the sheet off: it gets the holes for the pins of all setups."""
 
 
 @dataclass(frozen=True, slots=True)

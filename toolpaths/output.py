@@ -115,14 +115,24 @@ def is_for_a_pen(program: str) -> bool:
 
 
 def panel_of(program: str, names: Iterable[str]) -> str | None:
-    """The panel that a program's file name names (``PANEL[.setupN][.tN].nc``), or None.
+    """The panel that a program's file name names (``PANEL[.setupN][.tN].nc``, ``PANEL.pins.nc``), or None.
 
     >>> panel_of("rear.setup2.t3.nc", ["front", "rear"]), panel_of("old rear.nc", ["front", "rear"])
     ('rear', None)
     """
-    ending = r"(\.setup\d+)?(\.t\d+(-\d+)?|\.dry|(\.marks)?(\.p\d+)?\.pen-[\d.]*\d)?(\.[^.]*)?$"
+    ending = r"(\.setup\d+|\.pins)?(\.t\d+(-\d+)?|\.dry|(\.marks)?(\.p\d+)?\.pen-[\d.]*\d)?(\.[^.]*)?$"
     stem = re.sub(ending, "", PurePosixPath(program).name, count=1, flags=re.IGNORECASE)
     return next((name for name in names if file_name(name).lower() == stem.lower()), None)
+
+
+def setup_of(program: str) -> int | None:
+    """The setup that a program's file name names: from 1, 0 for the pin holes of all setups; None where it names none.
+
+    >>> setup_of("made/rear.setup2.t3.nc"), setup_of("rear.pins.nc"), setup_of("rear.t3.nc")
+    (2, 0, None)
+    """
+    found = re.search(r"\.(?:setup(\d+)|(pins))(?=\.)", PurePosixPath(program).name, flags=re.IGNORECASE)
+    return None if found is None else int(found[1] or 0)
 
 
 # the manifest --------------------------------------------------------------------------------------------------------

@@ -14,6 +14,10 @@ from pathlib import Path
 
 import postprocessors
 from postprocessors.base import DrawingPost, PenPost, Post, ProgramPost, SheetsPost
+from toolpaths.division.board import board_panels
+from toolpaths.division.divide import Divided, Refused, divide, longer_than, with_touch_off_in_reach
+from toolpaths.division.telling import findings as division_told
+from toolpaths.division.telling import steps as division_steps
 from toolpaths.drafting import bounds_of, draw_alone, draw_panel, meanings, unlettered
 from toolpaths.drawing import TRUE, Drawing, Scale
 from toolpaths.drawing_file.contents import Wanted
@@ -33,7 +37,7 @@ from toolpaths.labelling import grown
 from toolpaths.layout import box_checks, checks
 from toolpaths.layout.box import assemble
 from toolpaths.layout.box import nearest as nearest_of
-from toolpaths.layout.build import lay_out
+from toolpaths.layout.build import DIALLED, lay_out
 from toolpaths.layout.components import Centre, centres_on, round_components, row_findings
 from toolpaths.layout.drawn import drawing_findings
 from toolpaths.layout.fit_strip import fit_strips, strip_findings
@@ -45,6 +49,7 @@ from toolpaths.motion import Program, Setup
 from toolpaths.output import DRY, PEN, OutputFile, file_name, is_dry_run, is_for_a_pen
 from toolpaths.pen_order import short_way
 from toolpaths.plan.air_pass import air_pass
+from toolpaths.plan.setup import Planned as Plan
 from toolpaths.plan.setup import plan_panel
 from toolpaths.plan.told import told_once
 from toolpaths.reread import read
@@ -52,14 +57,14 @@ from toolpaths.sheets import Paper, fits, holds_bars, paper_called, pen_sheet, r
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.bench import HandWork, order_lines, saw_hole
 from toolpaths.shop.cautions import cautions
-from toolpaths.shop.tab_marks import tab_marks
-from toolpaths.shop.words import t_number
+from toolpaths.shop.tab_marks import TabMark, tab_marks
+from toolpaths.shop.words import describe, t_number
 from toolpaths.simulation.page import page
 from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.simulation.timing import timeline
 from toolpaths.stroke import Reading
 from toolpaths.tables.rows import Machine
-from toolpaths.template import Common, draw_tables, draw_template, notes
+from toolpaths.template import Common, draw_tables, draw_template, notes, setups_meant
 from toolpaths.template import meanings as template_meanings
 from toolpaths.tiles import moved, sheets_of
 from toolpaths.tolerance import CLAMP_CLEARANCE, SAME_POINT
@@ -69,6 +74,7 @@ from toolpaths.verify.comments import judge_comments
 from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 from toolpaths.verify.pen import judge_pen
+from toolpaths.verify.together import judge_together
 
 STANDARD_POSTS = ("gcode", "plotter", "dxf", "template")
 """What a build writes where no ``--post`` asks for less or for more."""
@@ -97,7 +103,34 @@ class Planned:
     """One panel with its program (None: nothing to machine, or an error stands in its way)."""
 
     panel: Panel
+    """Of a divided panel: one setup of it."""
     program: Program | None
+    divided: Divided | None = None
+    """The division that this setup belongs to."""
+    design: Panel | None = None
+    """The whole panel that it is a setup of, as it was laid out."""
+
+    @property
+    def whole(self) -> Panel:
+        """The panel as it was laid out."""
+        return self.panel if self.design is None else self.design
+
+
+@dataclass(frozen=True, slots=True)
+class _Division:
+    """Whether one panel is divided: the division, or why there is none (None: it needs none).
+
+    ``axes`` are those along which it is longer than the machine travels, ``too_far`` what the planner says of that.
+    """
+
+    made: Divided | Refused | None
+    axes: tuple[int, ...] = ()
+    too_far: tuple[Finding, ...] = ()
+
+    @property
+    def turned_fits(self) -> bool:
+        """Whether it would fit turned by a quarter."""
+        return any("turned by a quarter" in finding.message for finding in self.too_far)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,13 +189,15 @@ def make(
     files = [file for one in programs for file in one.files]
     hand = HandWork(layout.panels, job.materials, job.hand_tools, job.pilot_diameter)
     drawn = Drawn(job, printed if paper else None, marks)
-    files += _plots(drawn, planned, writers, tell) + _pages(job, planned, writers, printed, hand, tell)
+    files += _plots(drawn, layout, planned, writers, tell)
+    files += _pages(job, layout, planned, writers, printed, hand, tell)
     findings += tuple(dict.fromkeys(drawn.findings))
     if has_errors(findings):
         return Made((), findings, layout, job)
     tell("writing sheet and schedule", 0, 1)
     files += _papers(job, layout, planned, programs, findings, hand)
-    setups = tuple(one.timed for one in programs if one.timed is not None and one.post == programs[0].post)
+    on_sheet = [one for one in programs if not one.setup.on_board]
+    setups = tuple(one.timed for one in on_sheet if one.timed is not None and one.post == on_sheet[0].post)
     if setups:
         shown = playback(job, layout, setups, findings)
         files.append(OutputFile("simulation.html", shown.encode("utf-8"), {"kind": "simulation"}))
@@ -185,12 +220,52 @@ def playback(job: Job, layout: Layout, setups: Sequence[Timed], findings: Sequen
     return page(replay(layout.title, job.size, job.units, setups, job.machine, job.cutters, findings))
 
 
+def verify_setups(
+    job: Job, panel_name: str, texts: Sequence[tuple[int | None, str, str]]
+) -> tuple[Finding, ...]:
+    """Holds the texts of one panel's programs, (setup, name, text) in order, against the job.
+
+    The setup is None where nothing says which it is, and 0 for the pin holes of a divided panel. Each setup is judged
+    by itself; where there are programs of all of them, the piece that they leave together is judged too.
+    """
+    (panel,) = _laid_out(job, [panel_name]).panels
+    division = _divided(job, panel).made if job.machine.cuts else None
+    by_setup: dict[int | None, list[tuple[str, str]]] = {}
+    for setup, name, text in texts:
+        by_setup.setdefault(setup, []).append((name, text))
+    if not isinstance(division, Divided):
+        for setup in by_setup:
+            if setup not in (None, 1):
+                said = f"{panel_name} is made in one setup on {job.machine.name}"
+                raise BadInput([Problem(by_setup[setup][0][0], 0, "", said, "name setup 1, or another machine")])
+        return verify_texts(job, panel_name, [(name, text) for _, name, text in texts])
+    found: list[Finding] = []
+    readings: dict[int, list[Reading]] = {}
+    for setup, pairs in by_setup.items():
+        count = len(division.setups)
+        if setup is None or setup > count:
+            said = f"{panel_name} is divided into {count} setups on {job.machine.name}"
+            raise BadInput([Problem(pairs[0][0], 0, "", said, f"say which it is of with --setup 1 to {count}")])
+        one = division.setups[setup - 1] if setup else _board(job, division)[1]
+        found += _verified(job, one, pairs)
+        if setup and not all(is_dry_run(name) for name, _ in pairs) and not has_errors(found):
+            readings[setup] = [read(text) for _, text in pairs]
+    if len(readings) == len(division.setups) and not has_errors(found):
+        found += _judged_together(job, division, [readings[number] for number in sorted(readings)])
+    return tuple(found)
+
+
 def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
-    """Holds the texts of one setup's programs, (name, text) in order, against the job."""
+    """Holds the texts of one setup's programs, (name, text) in order, against the job: of a panel made in one setup."""
     if not job.machine.cuts:
         said = f"{job.machine.name!r} has no spindle, so no program is for it"
         raise BadInput([Problem("machine", 0, "", said, "name the machine that runs it with --machine")])
     (panel,) = _laid_out(job, [panel_name]).panels
+    return _verified(job, _in_one(job, panel), texts)
+
+
+def _verified(job: Job, panel: Panel, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
+    """The findings about the texts of one setup, which is all of ``panel``."""
     readings: list[Reading] = []
     faults: list[Finding] = []
     pens = [name for name, _ in texts if is_for_a_pen(name)]
@@ -380,8 +455,10 @@ def _about_the_box(job: Job, layout: Layout) -> list[Finding]:
 def _planned(
     job: Job, layout: Layout, report: Report, fit_strip: bool = False
 ) -> tuple[list[Planned], tuple[Finding, ...]]:
+    divisions = {panel.name: _divided(job, panel) for panel in layout.panels}
+    setups = {panel.name: _setups(job, divisions[panel.name], panel) for panel in layout.panels}
     findings = [*_measured(job, layout), *_about_strips(job, layout, fit_strip)]
-    findings += checks.findings(layout, job.machine, job.cutters, job.materials)
+    findings += checks.findings(layout, job.machine, job.cutters, job.materials, setups)
     findings += unlettered(layout)
     findings += _about_rows(job, layout)
     findings += [one for panel in _shown_panels(job, layout) for one in drawing_findings(panel)]
@@ -397,15 +474,101 @@ def _planned(
             planned.append(Planned(panel, None))
             findings += _beyond_the_pen(panel, layout, job.machine)
             continue
-        plan = plan_panel(job.title, panel, job.machine, job.cutters, job.materials[panel.material])
-        planned.append(Planned(panel, plan.program))
-        findings += (replace(one, message=inches_beside(one.message, job.units)) for one in told_once(plan.findings))
+        division = divisions[panel.name]
+        if isinstance(division.made, Refused):
+            planned.append(Planned(panel, None))
+            refused = division.made
+            findings += division.too_far
+            why = f"it cannot be divided into setups: {refused.why}"
+            findings.append(Finding("error", refused.code, panel.name, refused.feature, why))
+            continue
+        if division.made is not None:
+            findings += division_told(
+                division.made, job.machine, job.units, division.axes, division.turned_fits
+            )
+        begun: dict[str, int] = {}
+        found: list[Finding] = []
+        for one in setups[panel.name]:
+            plan = plan_panel(job.title, one, job.machine, job.cutters, job.materials[panel.material], begun)
+            planned.append(Planned(one, plan.program, division.made, panel))
+            found += plan.findings
+            begun |= _begun(one, plan.program)
+        if division.made is None and division.axes and _may_be_divided(job, panel) is False:
+            found = [_divide_would(one) for one in found]
+        findings += (replace(one, message=inches_beside(one.message, job.units)) for one in told_once(found))
     return planned, tuple(dict.fromkeys(findings))
 
 
 def _reach(machine: Machine) -> XY | None:
     """How far a plotter's pen reaches; None for a machine that cuts: nobody said what draws for it."""
     return None if machine.cuts else machine.travel[:2]
+
+
+def _may_be_divided(job: Job, panel: Panel) -> bool | None:
+    """Whether the job lets a panel be divided; None for a fit strip, which is none of its panels."""
+    return next((one.divide for one in job.panels if one.name == panel.name), None)
+
+
+def _divide_would(finding: Finding) -> Finding:
+    """A refusal for want of travel, with the word that the job itself keeps the panel from being divided."""
+    if finding.code != "beyond-travel" or "travels" not in finding.message:
+        return finding
+    return replace(finding, message=f"{finding.message}; or leave out divide = false, and it is divided into setups")
+
+
+def _divided(job: Job, panel: Panel) -> _Division:
+    """Whether a panel is longer than the machine travels, and how it is divided then.
+
+    Only where its features leave that open is it planned as a whole, to see how far the cutters go.
+    """
+    if not job.machine.cuts or not longer_than(panel, job.machine):
+        return _Division(None)
+    plan = plan_panel(job.title, panel, job.machine, job.cutters, job.materials[panel.material])
+    if not plan.short:
+        return _Division(None)
+    if not _may_be_divided(job, panel):
+        return _Division(None, plan.short)
+    made = divide(panel, plan.short, job.machine, job.units, DIALLED[job.machine.program.units])
+    return _Division(made, plan.short, tuple(finding for finding in plan.findings if finding.code == "beyond-travel"))
+
+
+def _setups(job: Job, division: _Division, panel: Panel) -> tuple[Panel, ...]:
+    """The setups of a panel, each as a panel of its own."""
+    return division.made.setups if isinstance(division.made, Divided) else (_in_one(job, panel),)
+
+
+def _in_one(job: Job, panel: Panel) -> Panel:
+    """A panel that is made in one setup: without the clamps of later ones, and touched off where the machine comes."""
+    clamps = tuple(clamp for clamp in panel.clamps if clamp.setup in (0, 1))
+    own = panel if clamps == panel.clamps else replace(panel, clamps=clamps)
+    return with_touch_off_in_reach(own, job.machine, DIALLED[job.machine.program.units]) if job.machine.cuts else own
+
+
+def _begun(panel: Panel, program: Program | None) -> dict[str, int]:
+    """The cutters of the contours of which a setup cuts a part."""
+    parts = {opening.tag for opening in panel.work if opening.part is not None}
+    steps = program.setup.operations if program else ()
+    return {tag: step.cutter for step in steps for tag in step.tags if tag in parts}
+
+
+def _board(job: Job, division: Divided) -> tuple[Divided, Panel, Plan]:
+    """The board with the pin holes of a division, and their program: as deep as the cutters make them."""
+    first: tuple[Divided, Panel, Plan] | None = None
+    for held, board in board_panels(division, job.machine, DIALLED[job.machine.program.units]):
+        plan = plan_panel(job.title, board, job.machine, job.cutters, job.materials[board.material])
+        first = first or (held, board, plan)
+        if plan.program is not None:
+            return held, board, plan
+    assert first is not None
+    return first
+
+
+def _judged_together(
+    job: Job, division: Divided, readings: Sequence[Sequence[Reading]]
+) -> tuple[Finding, ...]:
+    setups = list(zip(division.setups, readings, strict=True))
+    material = job.materials[division.whole.material]
+    return judge_together(setups, division.whole, job.machine, job.cutters, material)
 
 
 def _beyond_the_pen(panel: Panel, layout: Layout, machine: Machine) -> list[Finding]:
@@ -439,7 +602,35 @@ def _programs(
                     said = f"post-processor {post.name!r}: "
                     setup = replace(setup, faults=tuple(replace(f, message=said + f.message) for f in setup.faults))
                 found.append(setup)
+        for division in dict.fromkeys(one.divided for one in planned if one.divided is not None):
+            report(f"proving all setups of {division.whole.name} together", len(planned), len(planned))
+            found += _whole(job, post, division, found)
     return found
+
+
+def _whole(job: Job, post: ProgramPost, division: Divided, found: Sequence[Written]) -> list[Written]:
+    """What all setups of a divided panel share: its pin holes, and the proof of the one piece."""
+    name = division.whole.name
+    own = [one for one in found if one.post == post.name and one.setup.panel == name]
+    faults = [fault for one in own for fault in one.faults]
+    if has_errors(faults) or len(own) != len(division.setups):
+        return []
+    readings = [[read(file.content.decode("ascii")) for file in one.files if "order" in file.facts] for one in own]
+    together = _judged_together(job, division, readings)
+    _, board, plan = _board(job, division)
+    if plan.program is None:
+        said = [replace(one, code="no-index", message=f"pin holes: {one.message}") for one in plan.findings]
+        said = said or [Finding("error", "no-index", name, "", "the board has no free place for touching off Z")]
+        return [Written(post.name, own[0].setup, (), None, tuple(said))]
+    holes = _written(job, post, board, plan.program)
+    return [replace(holes, files=tuple(_pin_facts(file) for file in holes.files), faults=(*together, *holes.faults))]
+
+
+def _pin_facts(file: OutputFile) -> OutputFile:
+    """The program of the pin holes cuts no piece: it has a kind of its own, and belongs to no setup."""
+    left_out = ("setup", "order", "stock_mm", "thickness_mm", "mirrored", "zero")
+    facts = {key: value for key, value in file.facts.items() if key not in left_out}
+    return replace(file, facts=facts | {"kind": "pin holes"})
 
 
 def _written(job: Job, post: ProgramPost, panel: Panel, program: Program) -> Written:
@@ -452,7 +643,7 @@ def _written(job: Job, post: ProgramPost, panel: Panel, program: Program) -> Wri
         OutputFile(name, text.encode("ascii"), _program_facts(job, post, part) | _seconds(done, number))
         for number, (name, text, part) in enumerate(zip(names, texts, run, strict=True))
     )
-    if faults:
+    if faults or program.setup.on_board:
         return Written(post.name, program.setup, files, done, tuple(faults))
     dry, faults = _air_pass(job, post, panel, program)
     return Written(post.name, program.setup, (*files, dry), done, tuple(faults))
@@ -461,7 +652,7 @@ def _written(job: Job, post: ProgramPost, panel: Panel, program: Program) -> Wri
 def _air_pass(job: Job, post: ProgramPost, panel: Panel, program: Program) -> tuple[OutputFile, list[Finding]]:
     """The air pass of a setup as a file, and what the proof found in it."""
     dry = air_pass(program, panel, job.machine)
-    name = f"{file_name(panel.name)}{DRY}{post.suffix}"
+    name = f"{_stem(program.setup)}{DRY}{post.suffix}"
     text = written(post, dry, job)
     facts = _program_facts(job, post, dry) | {"kind": "dry run"}
     del facts["order"]
@@ -491,7 +682,7 @@ def written(post: ProgramPost, part: Program, job: Job) -> str:
 
 def _program_names(job: Job, program: Program) -> list[str]:
     """``PANEL``, or ``PANEL.tN`` where each cutter has a program of its own; ``PANEL.tN-2`` where it comes again."""
-    panel = file_name(program.setup.panel)
+    panel = _stem(program.setup)
     if job.machine.program.change != "one program per cutter":
         return [panel]
     names: list[str] = []
@@ -501,6 +692,14 @@ def _program_names(job: Job, program: Program) -> list[str]:
         seen[number] = seen.get(number, 0) + 1
         names.append(f"{panel}.t{number}" + (f"-{seen[number]}" if seen[number] > 1 else ""))
     return names
+
+
+def _stem(setup: Setup) -> str:
+    """``PANEL``, or ``PANEL.setupN`` of a divided one, and ``PANEL.pins`` for the pin holes that its setups share."""
+    name = file_name(setup.panel)
+    if setup.on_board:
+        return f"{name}.pins"
+    return f"{name}.setup{setup.number}" if setup.count > 1 else name
 
 
 def _proved(
@@ -561,6 +760,19 @@ def _cutter_facts(job: Job, number: int) -> dict[str, object]:
     return facts | ({"tip_mm": round(cutter.tip, 6)} if cutter.tip else {})
 
 
+def _tabs(panel: Panel, planned: Sequence[Planned]) -> tuple[TabMark, ...]:
+    """The holding tabs of a panel, of all its setups, in its own program coordinates."""
+    found: list[TabMark] = []
+    for one in planned:
+        if one.panel.name != panel.name or one.program is None:
+            continue
+        dx, dy = panel.to_program(one.panel.zero)
+        for mark in tab_marks(one.panel, one.program.setup):
+            a, b, c, d = ((x + dx, y + dy) for x, y in mark)
+            found.append((a, b, c, d))
+    return tuple(found)
+
+
 @dataclass(slots=True)
 class Drawn:
     """What all drawings for pens have in common: the job, the paper that was named, whether only marks are drawn.
@@ -575,7 +787,7 @@ class Drawn:
 
 
 def _plots(
-    drawn: Drawn, planned: Sequence[Planned], writers: Sequence[Post], report: Report
+    drawn: Drawn, layout: Layout, planned: Sequence[Planned], writers: Sequence[Post], report: Report
 ) -> list[OutputFile]:
     """Every panel's drawing as every post-processor for drawings and pens writes it.
 
@@ -585,23 +797,23 @@ def _plots(
     for post in writers:
         if isinstance(post, DrawingPost) and post.flat:
             report("drawing the flat geometry", 0, 1)
-            files += _flats(drawn.job, planned, post)
+            files += _flats(drawn.job, layout, post)
         elif isinstance(post, DrawingPost | PenPost):
-            for done, one in enumerate(planned):
-                report(f"drawing {one.panel.name}", done, len(planned))
-                for stem, drawing, facts in _drawings(drawn, one, post):
+            for done, panel in enumerate(layout.panels):
+                report(f"drawing {panel.name}", done, len(layout.panels))
+                for stem, drawing, facts in _drawings(drawn, panel, _tabs(panel, planned), post):
                     if isinstance(post, PenPost):
-                        files += _pen_programs(drawn, post, one.panel, drawing, stem, facts)
+                        files += _pen_programs(drawn, post, panel, drawing, stem, facts)
                     else:
-                        files.append(_plot(post, one.panel, drawing, stem, facts))
+                        files.append(_plot(post, panel, drawing, stem, facts))
     return files
 
 
-def _flats(job: Job, planned: Sequence[Planned], post: DrawingPost) -> list[OutputFile]:
+def _flats(job: Job, layout: Layout, post: DrawingPost) -> list[OutputFile]:
     """The bare geometry of every panel, in panel coordinates and seen from the outside."""
     heading = Heading(job.title, job.units, _size(job), job.chassis)
     files = []
-    for panel in (one.panel for one in planned):
+    for panel in layout.panels:
         text = postprocessors.text_of(post, partial(post.write, draw_flat(panel, heading)), "utf-8")
         facts: dict[str, object] = {"kind": post.kind, "post": post.name, "panel": panel.name, "units": "mm"}
         facts |= {"zero": [0.0, 0.0], "mirrored": False, "thickness_mm": round(panel.thickness, 6)}
@@ -610,10 +822,10 @@ def _flats(job: Job, planned: Sequence[Planned], post: DrawingPost) -> list[Outp
 
 
 def _drawings(
-    drawn: Drawn, one: Planned, post: DrawingPost | PenPost
+    drawn: Drawn, panel: Panel, tabs: Sequence[TabMark], post: DrawingPost | PenPost
 ) -> Iterator[tuple[str, Drawing, dict[str, object]]]:
     """A panel's drawing, or its sheets, each with the stem of its file and facts of its own."""
-    job, panel, stem = drawn.job, one.panel, file_name(one.panel.name)
+    job, stem = drawn.job, file_name(panel.name)
     scale = _scale(job, post)
     if drawn.marks:
         standing = _standing(panel, job.machine)
@@ -625,7 +837,6 @@ def _drawings(
         facts = {"marks": True, "lower_left": _in_mm(drawing.bounds[:2])}
         yield f"{stem}.marks", replace(drawing, clear_height=high), facts
         return
-    tabs = tab_marks(panel, one.program.setup) if one.program else ()
     drawing = draw_panel(panel, job.title, job.units, _size(job), tabs, scale=scale)
     paper = _drawn_on(drawn, post, scale)
     if not (paper and holds_bars(paper)) or _lies_on(drawing, paper, post, job.machine):
@@ -774,7 +985,8 @@ def _beyond_its_travel(panel: Panel, drawing: Drawing, machine: Machine, marks: 
 
 
 def _pages(
-    job: Job, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper, hand: HandWork, report: Report
+    job: Job, layout: Layout, planned: Sequence[Planned], writers: Sequence[Post], paper: Paper, hand: HandWork,
+    report: Report,
 ) -> list[OutputFile]:
     """One file of full-size pages for all panels together, from each post-processor that writes pages."""
     chosen = [post for post in writers if isinstance(post, SheetsPost)]
@@ -782,20 +994,22 @@ def _pages(
         return []
     drawings: list[Drawing] = []
     common = _common(job)
-    warned = cautions(job.materials[one.panel.material] for one in planned)
+    warned = cautions(job.materials[panel.material] for panel in layout.panels)
     at_the_end = [
         "At the bench, each bit fitted once:", *order_lines(hand, job.units), "",
         *(text for group in warned for text in group.sentences),
     ]  # fmt: skip
     scale = _scale(job, chosen[0])
     true = true_size(paper, scale.x, scale.y)
-    for done, one in enumerate(planned):
-        report(f"drawing the template of {one.panel.name}", done, len(planned))
-        below = [*template_meanings(one.panel, common), "", *(at_the_end if one is planned[-1] else [])]
-        name = one.panel.name
-        drawings.append(draw_template(one.panel, common, hand.pilots(name, job.units), hand.first_holes(name)))
-        drawings += draw_tables(one.panel, common, room(true), below)
-    facts: dict[str, object] = {"paper": paper.name, "panels": [one.panel.name for one in planned], "units": "mm"}
+    for done, panel in enumerate(layout.panels):
+        report(f"drawing the template of {panel.name}", done, len(layout.panels))
+        setups = [one.panel for one in planned if one.panel.name == panel.name and one.divided is not None]
+        below = [*template_meanings(panel, common), *setups_meant(setups), ""]
+        below += at_the_end if panel is layout.panels[-1] else []
+        pilots = hand.pilots(panel.name, job.units)
+        drawings.append(draw_template(panel, common, pilots, hand.first_holes(panel.name), setups))
+        drawings += draw_tables(panel, common, room(true), below)
+    facts: dict[str, object] = {"paper": paper.name, "panels": [panel.name for panel in layout.panels], "units": "mm"}
     files = []
     for post in chosen:
         scaled = [replace(drawing, scale=_scale(job, post)) for drawing in drawings]
@@ -812,6 +1026,18 @@ def _common(job: Job) -> Common:
     )  # fmt: skip
 
 
+def _laid(setup: Setup, planned: Sequence[Planned], job: Job) -> tuple[Panel, tuple[str, ...]]:
+    """The panel as it lies in a setup, and, of a divided one, the steps by which it comes to lie so."""
+    one = next(one for one in planned if one.program is not None and one.program.setup is setup)
+    if one.divided is None:
+        return one.panel, ()
+    held, board, plan = _board(job, one.divided)
+    cutters = dict.fromkeys(step.cutter for step in plan.program.setup.operations) if plan.program else {}
+    tools = " and ".join(f"T{t_number(job.machine, number)} ({describe(job.cutters[number])})" for number in cutters)
+    program = f"{file_name(one.panel.name)}.pins, the program of the pin holes, with {tools}"
+    return one.panel, tuple(division_steps(held, one.panel, job.units, board, program))
+
+
 def _size(job: Job) -> str:
     """The size for a heading; empty where the job has none."""
     return job.size or ("base" if job.sizes else "")
@@ -825,6 +1051,7 @@ def _papers(
     findings: Sequence[Finding],
     hand: HandWork,
 ) -> list[OutputFile]:
+    programs = [one for one in programs if not one.setup.on_board]
     names: dict[Setup, dict[object, list[str]]] = {}
     for one in programs:
         for file in (file for file in one.files if "order" in file.facts):
@@ -834,7 +1061,12 @@ def _papers(
     dry = {one.setup: file.path for one in programs for file in one.files if file.facts["kind"] == "dry run"}
     named = [
         setup_sheet.SetupFiles(
-            setup, tuple(map(" or ".join, orders.values())), times[setup].line.seconds, times[setup].of_each, dry[setup]
+            setup,
+            tuple(map(" or ".join, orders.values())),
+            times[setup].line.seconds,
+            times[setup].of_each,
+            dry[setup],
+            *_laid(setup, planned, job),
         )
         for setup, orders in names.items()
     ]

@@ -149,20 +149,23 @@ def _size(job: Job, earlier: Sequence[Size]) -> Size:
     planned, findings = pipeline.plan(job)
     design = {panel.name: panel for panel in job.panels}
     panels = []
+    by_name: dict[str, list[pipeline.Planned]] = {}
     for one in planned:
-        panel = design[one.panel.name]
+        by_name.setdefault(one.panel.name, []).append(one)
+    for name, setups in by_name.items():
+        panel, whole = design[name], setups[0].whole
         width, height, thickness = (said(value, job.units) for value in (panel.width, panel.height, panel.thickness))
-        openings = one.panel.openings
+        openings = whole.openings
         holes = sum(opening.diameter is not None for opening in openings)
-        texts = [] if one.program is None else _texts(job, one.program)
+        texts = [text for one in setups if one.program is not None for text in _texts(job, one.program)]
         text = "".join(texts) or None
         same = _first_alike(panel.name, text, earlier)
-        cut = cut_length(one.panel)
+        cut = cut_length(whole)
         seconds = timeline([read(part) for part in texts], job.machine).seconds if texts else None
         panels.append(
             PanelSize(panel.name, width, height, thickness, len(openings), holes, text, cut, same, seconds)
         )
-    laid_out = [one.panel for one in planned]
+    laid_out = [setups[0].whole for setups in by_name.values()]
     pieces = tuple(_sheet(job, sheet, laid_out) for sheet in sheets(laid_out, job.chassis))
     return Size(job.size, job.parameters, tuple(panels), findings, sheets=pieces)
 

@@ -29,6 +29,9 @@ PUNCH_ARM: Final = 1.2
 """Half the length of the cross where a hole beside a centre is punched, mm."""
 
 STEP: Final = {"mm": 10.0, "in": INCH / 2}
+SETUP_ROW: Final = 7.0
+"""From line to line of what the machine reaches, mm."""
+
 FIGURED: Final = {"mm": 5, "in": 4}
 """From tick to tick of a centre line, mm; and at each how many of them there is a figure."""
 
@@ -51,13 +54,15 @@ class Common:
 
 
 def draw_template(
-    panel: Panel, job: Common, beside: Mapping[str, str] | None = None, first_holes: Sequence[tuple[XY, float]] = ()
+    panel: Panel, job: Common, beside: Mapping[str, str] | None = None, first_holes: Sequence[tuple[XY, float]] = (),
+    setups: Sequence[Panel] = (),
 ) -> Drawing:
     """The panel alone, without clamps and components.
 
     ``beside`` is what stands behind the size in an opening's label, by its tag: ``{"A1": "pilot 3"}``. Openings that
     are labelled together take that of the first. ``first_holes`` are round holes that are drilled beside an opening's
-    centre and filed to its shape, as centre (panel coordinates) and diameter.
+    centre and filed to its shape, as centre (panel coordinates) and diameter. ``setups`` are those of a panel that is
+    divided for the machine.
     """
     bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
     also: dict[str, list[Mark]] = defaultdict(list)
@@ -68,7 +73,7 @@ def draw_template(
         at = panel.to_program(centre)
         also["hand holes"] += [chain(circle(at, diameter)), *_small_cross(at)]
     also["bend lines"] += bend_lines(panel, job.chassis)
-    for pen, mark in _centre_lines(bare, job.units):
+    for pen, mark in (*_centre_lines(bare, job.units), *_setup_marks(bare, setups)):
         also[pen].append(mark)
     inked = ink(bare, also=also, beside=beside)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
@@ -202,6 +207,56 @@ def _centre_lines(panel: Panel, units: Units) -> Iterator[tuple[str, Mark]]:
 
 def _clear(box: Bounds, taken: Iterable[Bounds]) -> bool:
     return not any(box[0] < x1 and x0 < box[2] and box[1] < y1 and y0 < box[3] for x0, y0, x1, y1 in taken)
+
+
+# ---- setups
+
+
+def _setup_marks(panel: Panel, setups: Sequence[Panel]) -> Iterator[tuple[str, Mark]]:
+    """Beside a panel that is divided: how much of it the machine reaches in each setup; and where parts meet."""
+    x0, y0, x1, y1 = panel.area_to_program(panel.outline.bounds)
+    ends = {0: (x0, x1), 1: (y0, y1)}
+    spans: dict[tuple[int, float, float], list[int]] = {}
+    for one in setups:
+        assert one.stage is not None
+        shift = panel.to_program(one.zero)
+        for axis in (0, 1):
+            low, high = (one.stage.reach[axis + k] + shift[axis] for k in (0, 2))
+            span = max(low, ends[axis][0]), min(high, ends[axis][1])
+            if span != ends[axis]:
+                spans.setdefault((axis, *span), []).append(one.stage.number)
+    for place, ((axis, low, high), numbers) in enumerate(spans.items(), 1):
+        text = f"setup{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+        off = (y0 if axis == 0 else x0) - CENTRE_OVERHANG - place * SETUP_ROW
+        yield "distances", _across(axis, off, low, high)
+        for end in (low, high):
+            yield "distances", _across(1 - axis, end, off - 1.5, off + 1.5)
+        middle = (low + high) / 2 - width(text, HEIGHT) / 2
+        for stroke in letter(text, (middle, off + 1.0) if axis == 0 else (off + 1.0, (low + high) / 2), HEIGHT):
+            yield "lettering", stroke
+    for opening in (opening for one in setups for opening in one.work if opening.part is not None):
+        left, below, right, above = panel.contour_to_program(opening.shape).bounds
+        for axis, at in map(panel.line_to_program, opening.part.lines if opening.part else ()):
+            yield "centre lines", _across(1 - axis, at, *((below, above) if axis == 0 else (left, right)))
+
+
+def _across(axis: int, off: float, low: float, high: float) -> Polyline:
+    """A line along an axis from ``low`` to ``high``, at ``off`` on the other."""
+    return Polyline(((low, off), (high, off)) if axis == 0 else ((off, low), (off, high)))
+
+
+def setups_meant(setups: Sequence[Panel]) -> Iterator[str]:
+    """What the lines about the setups of a divided panel mean, and what each setup makes."""
+    if not setups:
+        return
+    yield "Beside the panel: what the machine reaches in each setup."
+    for one in setups:
+        assert one.stage is not None
+        parts = [f"a part of {opening.tag}" for opening in one.work if opening.part is not None]
+        whole = [opening.tag for opening in one.openings if opening.part is None]
+        yield f"Setup {one.stage.number} makes {', '.join([*whole, *parts])}."
+    if any(opening.part is not None for one in setups for opening in one.work):
+        yield "Chain lines across an opening: where its parts meet, each cut a little beyond the other."
 
 
 # ---- words

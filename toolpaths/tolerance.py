@@ -108,3 +108,10 @@ STRAIGHT_TURN: Final = 2e-5
 STRAIGHT_BOW: Final = 5e-5
 """An arc that turns by less, in rad, and bows by less, in mm, is taken for a line: its ends meet its neighbours at an
 angle far below that of a corner, and its radius would have more digits than a program has."""
+
+PARTS_OVERLAP: Final = 3.0
+"""Where the parts of a contour meet, each is cut this far beyond the line, so that no pillar stays between them (common
+practice)."""
+
+PARTS_MEET_WITHIN: Final = 12.0
+"""Within this of the line the wall runs plainly across: there each part's ways on and off the wall lie, and no tab."""

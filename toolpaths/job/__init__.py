@@ -304,13 +304,17 @@ class Scale(Legend):
 
 @dataclass(frozen=True, slots=True)
 class Clamp:
-    """Lower left corner in panel coordinates, extent along X and Y, ``height`` above the sheet."""
+    """Lower left corner in panel coordinates, extent along X and Y, ``height`` above the sheet.
+
+    ``setup`` is the only setup of a divided panel in which it stands; 0: it stands wherever it can.
+    """
 
     x: float
     y: float
     width: float
     length: float
     height: float
+    setup: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,6 +348,8 @@ class Panel:
     features: tuple[Feature, ...]
     stock_margin: float | None = None
     outline_tabs: HoldingTabs | None = None
+    divide: bool = True
+    """Whether a panel larger than the machine's travel is divided into setups; else it is refused."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ class PanelResolver:
         return Panel(
             table.name, table.material, thickness, thickness_text, width, height, corner_radius, table.origin,
             table.machine_from == "inside", table.cut_outline, tuple(map(self.clamp, table.clamps)), measured, features,
-            *self.machined_outline(),
+            *self.machined_outline(), table.divide,
         )  # fmt: skip
 
     def machined_outline(self) -> tuple[float | None, HoldingTabs | None]:
@@ -147,6 +147,7 @@ class PanelResolver:
             length(table.width, (*place, "width"), "positive"),
             length(table.width if table.length is None else table.length, (*place, "length"), "positive"),
             length(table.height, (*place, "height"), "not negative"),
+            table.setup or 0,
         )
 
     def features(self, sheet: Sheet) -> Iterator[Feature]:

@@ -491,13 +491,14 @@ FEATURES: Final[dict[str, type[PlacedTable]]] = {
 
 class ClampTable(Table):
     """One clamp: ``x``, ``y`` its lower left corner, ``width`` along X, ``length`` along Y (default: as wide as it is),
-    ``height`` above the sheet."""
+    ``height`` above the sheet. ``setup``: the only setup of a divided panel in which it stands."""
 
     x: Expression
     y: Expression
     width: Expression
     length: Expression | None = None
     height: Expression = "20 mm"
+    setup: Annotated[int, Field(ge=1, le=99)] | None = None
 
 
 class MeasuredTable(Table):
@@ -525,6 +526,7 @@ class PanelTable(Table):
     finish: Finish = "machine"
     max_corner_radius: Expression | None = None
     clamps: tuple[ClampTable, ...] = ()
+    divide: bool = True
     measured: MeasuredTable | None = None
     hole: tuple[HoleTable, ...] = ()
     d_hole: tuple[DHoleTable, ...] = ()

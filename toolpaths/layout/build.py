@@ -201,7 +201,7 @@ def zero_of(bounds: Rectangle, mirrored: bool) -> XY:
 
 
 def _clamp(number: int, clamp: JobClamp) -> Clamp:
-    return Clamp(number, (clamp.x, clamp.y, clamp.x + clamp.width, clamp.y + clamp.length), clamp.height)
+    return Clamp(number, (clamp.x, clamp.y, clamp.x + clamp.width, clamp.y + clamp.length), clamp.height, clamp.setup)
 
 
 def _tagged(openings: list[Opening], taken: set[str]) -> tuple[Opening, ...]:

@@ -7,8 +7,9 @@ What depends on a cutter in motion (a nut under a clamp, no cutter, beyond trave
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Final
 
 from toolpaths.finding import Finding
@@ -21,10 +22,10 @@ from toolpaths.layout.box import SIDES, Side
 from toolpaths.layout.depths import countersinks, floors, threads
 from toolpaths.layout.nesting import in_floor, mouth, mouth_width
 from toolpaths.layout.outline import lies_across
-from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Rectangle
+from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Part, Rectangle
 from toolpaths.layout.telling import AWAY_FROM
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, TOUCH_OFF_CLEARANCE
+from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, PARTS_MEET_WITHIN, TOUCH_OFF_CLEARANCE
 from toolpaths.units import Units, inches_beside, told
 
 WEB_OF_DRILL: Final = 0.18
@@ -44,18 +45,22 @@ SLACK: Final = 4 * FACET_SAGITTA
 
 
 def findings(
-    layout: Layout, machine: Machine, cutters: dict[int, Cutter], materials: dict[str, Material]
+    layout: Layout, machine: Machine, cutters: dict[int, Cutter], materials: dict[str, Material],
+    setups: Mapping[str, Sequence[Panel]] = MappingProxyType({}),
 ) -> list[Finding]:
     """Every finding that needs no plan, panel by panel; two features are named once, under the later of them.
 
     ``machine`` gives the collet nut that a clamp must clear, ``cutters`` the drills that a pilot may be made with.
+    ``setups`` are those of divided panels, by name: clamps and touch-off places are those of each.
     """
     found: list[Finding] = []
     for panel in layout.panels:
         sheet = _Sheet(panel, materials[panel.material], machine, cutters, layout.units)
-        in_cutting = (_clamps, _touch_off) if machine.cuts else ()
-        for check in (_edges, _pairs, _depths, _slugs, _pilots, _keys, *in_cutting):
+        for check in (_edges, _pairs, _depths, _slugs, _pilots, _keys):
             found += check(sheet)
+        for one in setups.get(panel.name, (panel,)) if machine.cuts else ():
+            laid = replace(sheet, panel=one)
+            found += [*_clamps(laid), *_touch_off(laid)]
     return found
 
 
@@ -348,7 +353,10 @@ def _moves_between(area: Rectangle, stock: Rectangle) -> list[tuple[str, float]]
 
 
 def _lies_over(clamp: Clamp, opening: Opening) -> bool:
-    x0, y0, x1, y1 = clamp.area
+    area = clamp.area if opening.part is None else _within_cell(clamp.area, opening.part)
+    if area is None:
+        return False
+    x0, y0, x1, y1 = area
     if any(x0 <= x <= x1 and y0 <= y <= y1 for x, y in opening.marks):
         return True
     if opening.cut is None:
@@ -356,7 +364,15 @@ def _lies_over(clamp: Clamp, opening: Opening) -> bool:
     left, low, right, high = opening.cut.bounds
     if right <= x0 or x1 <= left or high <= y0 or y1 <= low:
         return False
-    return overlaps(opening.cut, rounded_rectangle(_middle(clamp.area), x1 - x0, y1 - y0))
+    return overlaps(opening.cut, rounded_rectangle(_middle(area), x1 - x0, y1 - y0))
+
+
+def _within_cell(area: Rectangle, part: Part) -> Rectangle | None:
+    """What of a clamp's ground lies where this setup cuts its part of a contour; None where nothing does."""
+    grow = PARTS_MEET_WITHIN
+    (x0, y0, x1, y1), (a0, b0, a1, b1) = area, part.cell
+    left, low, right, high = max(x0, a0 - grow), max(y0, b0 - grow), min(x1, a1 + grow), min(y1, b1 + grow)
+    return (left, low, right, high) if left < right and low < high else None
 
 
 def _clear_of(sheet: _Sheet, clamp: Clamp, opening: Opening) -> str:

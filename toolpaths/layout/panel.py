@@ -13,7 +13,7 @@ from typing import Literal
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Segment
 from toolpaths.layout.bodies import Placement
-from toolpaths.tolerance import SAME_POINT
+from toolpaths.tolerance import LEAST_FRAME, SAME_POINT
 
 Finish = Literal["machine", "pilot", "mark"]
 Rectangle = tuple[float, float, float, float]
@@ -66,6 +66,20 @@ class Turned:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """The part of a contour that one setup cuts: while the cutter's centre is in ``cell``, and an overlap beyond it.
+
+    ``cell`` is in panel coordinates, without end where nothing divides it. ``lines`` are all the lines that divide the
+    contour: 0 and where it stands along X, or 1 and where along Y.
+    """
+
+    cell: Rectangle
+    lines: tuple[tuple[int, float], ...]
+    last: bool = False
+    """Whether it is the last of the parts: from then on tabs alone hold what is cut round."""
+
+
+@dataclass(frozen=True, slots=True)
 class Opening:
     """One opening to cut, or one place to mark.
 
@@ -112,6 +126,8 @@ class Opening:
     """Which way it lies, where that makes a difference that no ``corners`` say."""
     corners: tuple[XY, ...] = ()
     """Of a polygon: where its straight sides meet, before any rounding."""
+    part: Part | None = None
+    """Which part of it is made, where it is larger than the machine and cut in parts; None: all of it."""
 
     @property
     def blind(self) -> bool:
@@ -155,11 +171,15 @@ class Legend:
 
 @dataclass(frozen=True, slots=True)
 class Clamp:
-    """A clamp: keep-out box from the table up to ``height`` above the sheet. ``number`` counts from 1 in file order."""
+    """A clamp: keep-out box from the table up to ``height`` above the sheet. ``number`` counts from 1 in file order.
+
+    ``setup`` is the only setup of a divided panel in which it stands; 0: it stands wherever it can.
+    """
 
     number: int
     area: Rectangle
     height: float
+    setup: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,6 +241,44 @@ class BlankFace:
 
 
 @dataclass(frozen=True, slots=True)
+class Pin:
+    """A dowel pin that carries the position of a divided panel from one setup to the next; mm.
+
+    It stands ``at`` this panel point, in an index hole called ``tag`` of diameter ``hole``. ``source`` says where that
+    hole is: an opening of the panel, the waste of one, the margin round it, or the middle of an opening that is cut
+    now: then the pin is drawn before. ``clearance`` is the most by which the hole is wider than the pin. ``shown`` is
+    the pin's size in words.
+    """
+
+    tag: str
+    at: XY
+    diameter: float
+    hole: float
+    clearance: float
+    source: Literal["opening", "waste", "margin", "middle"]
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """Which setup of a divided panel this is, and how the sheet comes to lie as it does.
+
+    ``number`` counts from 1 to ``count``. ``reach`` is where the cutter's centre may be, in program coordinates: the
+    X and Y zero of the machine stays where it is through all setups, so its travel does too. ``moved`` is how the sheet
+    is shifted on the machine before this setup, to the right and away. ``pins`` then hold it. ``elsewhere`` are the
+    openings that other setups make. ``slides`` is how far a folded box is moved over its backing block in all.
+    """
+
+    number: int
+    count: int
+    reach: Rectangle
+    moved: XY
+    pins: tuple[Pin, ...]
+    elsewhere: tuple[Opening, ...] = ()
+    slides: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """One flat face to machine, on its machine. ``thickness`` is the measured one where the job gives it.
 
@@ -255,6 +313,12 @@ class Panel:
     """Lettering and scales on its outside."""
     engraver: int | None = None
     """The number of the engraver that makes them; None where none is to, or none serves."""
+    stage: Stage | None = None
+    """Which setup of a divided panel this is; None where the panel is made in one."""
+    least_frame: float = LEAST_FRAME
+    """How much of the stock's margin stays round a machined outline at least, mm."""
+    on_table: bool = False
+    """It is the spoilboard itself, in which pin holes are made: nothing is under it but the table."""
 
     @property
     def work(self) -> tuple[Opening, ...]:
@@ -306,6 +370,11 @@ class Panel:
         (ax, ay), (bx, by) = self.to_program(area[:2]), self.to_program(area[2:])
         return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
+    def line_to_program(self, line: tuple[int, float]) -> tuple[int, float]:
+        """A line at an X (axis 0) or a Y (axis 1) of the panel in program coordinates."""
+        axis, place = line
+        return axis, self.to_program((place, place))[axis]
+
     @property
     def clear_height(self) -> float:
         """Program Z that clears every clamp and standing flange by 5 mm; 5 mm above the sheet where there is none."""
@@ -317,14 +386,25 @@ class Panel:
         """The walls of the folded box round it, hanging down or standing up."""
         return self.folded.flanges if self.folded else ()
 
+    def place_of(self, opening: Opening) -> XY:
+        """A panel point within the part of an opening that is made here: its centre where that is all of it."""
+        if opening.part is None:
+            return opening.centre
+        (a0, b0, a1, b1), (c0, d0, c1, d1) = opening.part.cell, opening.shape.bounds
+        return (max(a0, c0) + min(a1, c1)) / 2, (max(b0, d0) + min(b1, d1)) / 2
+
     def bed(self, spoilboard: float) -> float:
         """Height of what lies under the sheet, mm: its backing block, or the machine's spoilboard."""
+        if self.on_table:
+            return 0.0
         block = self.folded.block if self.folded else None
         return spoilboard if block is None else block.height + block.under
 
     @property
     def bed_name(self) -> str:
         """What lies under the sheet."""
+        if self.on_table:
+            return "board"
         return "backing block" if self.folded and self.folded.block else "spoilboard"
 
 

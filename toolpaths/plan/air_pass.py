@@ -64,7 +64,7 @@ def _motions(panel: Panel, machine: Machine, feed: float) -> Iterator[Motion]:
 
 def over(panel: Panel) -> list[XY]:
     """The places that an air pass goes over, in program coordinates, each once: what is made, marked or engraved."""
-    places = [place for opening in panel.openings for place in (opening.marks or (opening.centre,))]
+    places = [place for opening in panel.openings for place in (opening.marks or (panel.place_of(opening),))]
     places += [legend.at for legend in panel.engraved]
     return list(dict.fromkeys(panel.to_program(place) for place in places))
 
@@ -72,4 +72,8 @@ def over(panel: Panel) -> list[XY]:
 def _within_travel(panel: Panel, machine: Machine) -> bool:
     """Whether the machine reaches round the whole outline; where it does not, the air pass keeps to the centres."""
     x0, y0, x1, y1 = panel.outline.bounds
+    if panel.stage is not None:
+        low, high = panel.stage.reach[:2], panel.stage.reach[2:]
+        left, under, right, top = panel.area_to_program(panel.outline.bounds)
+        return low[0] <= left and low[1] <= under and right <= high[0] and top <= high[1]
     return x1 - x0 <= machine.travel[0] and y1 - y0 <= machine.travel[1]

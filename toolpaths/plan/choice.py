@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
 from toolpaths.layout.nesting import in_floor
-from toolpaths.layout.panel import Countersink, Opening
+from toolpaths.layout.panel import Countersink, Opening, Part
 from toolpaths.motion import Arc, Drill, Line, Motion, Pause, Point, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.bore import bore
@@ -27,6 +27,7 @@ from toolpaths.plan.methods import (
     ways_to_mill,
 )
 from toolpaths.plan.outline import too_narrow, ways_to_cut_out
+from toolpaths.plan.parting import part_cut
 from toolpaths.plan.path import Cut, turn_of
 from toolpaths.plan.reach import inside_corners
 from toolpaths.units import metric
@@ -150,8 +151,10 @@ def _millings(opening: Opening, shop: Shop) -> tuple[list[Milling], tuple[str, .
     ways = ways_to_cut_out(opening, shape, shop) if opening.outside else ways_to_mill(opening, shape, shop)
     refused = list(ways.refused)
     found: list[Milling] = []
-    usual = [way for way in ways.ways if practice.usual(way.cutter)]
-    for group in (usual, [way for way in ways.ways if way not in usual]):
+    # all parts of one contour are cut with the cutter that began it: its tabs are as wide as that asks for
+    able = [way for way in ways.ways if shop.begun.get(opening.tag, way.cutter.number) == way.cutter.number]
+    usual = [way for way in able if practice.usual(way.cutter)]
+    for group in (usual, [way for way in able if way not in usual]):
         if not found:
             found = _milled(group, opening, shape, shop, refused)
     return found, tuple(refused)
@@ -207,7 +210,7 @@ def _worth_trying(ways: Iterable[Way]) -> list[Way]:
 
 def _elsewhere(opening: Opening, milling: Milling, shop: Shop) -> tuple[tuple[Cut, ...], ...]:
     """The cuts of a large opening begun at other places; of a small one it would save no way worth the name."""
-    if milling.way.kind != "contour" or opening.cut is None:
+    if milling.way.kind != "contour" or opening.cut is None or opening.part is not None:
         return ()
     cuts = _contoured(opening, shop.panel.contour_to_program(opening.cut), milling.way, shop, MOST_ENTRIES)
     return () if isinstance(cuts, str) else cuts[1:]
@@ -230,6 +233,14 @@ def _mill(opening: Opening, shape: Contour, way: Way, shop: Shop) -> tuple[Cut, 
 def _contoured(
     opening: Opening, shape: Contour, way: Way, shop: Shop, most: int
 ) -> tuple[tuple[Cut, Cut], ...] | str:
+    if opening.part is not None:
+        cell = shop.panel.area_to_program(opening.part.cell)
+        one = part_cut(
+            shape, Part(cell, tuple(shop.panel.line_to_program(line) for line in opening.part.lines)),
+            shop.panel.thickness, shop.mill_depth, shop.panel.clear_height, way.tabs, way.cutter, way.data,
+            shop.material, shop.machine, shop.allowance, opening.outside,
+        )  # fmt: skip
+        return one if isinstance(one, str) else (one,)
     return contour_cut(
         shape,
         shop.panel.thickness,

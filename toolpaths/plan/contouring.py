@@ -92,8 +92,8 @@ def contour_cut(
         middles = found
     ccw = machine.climbs != outside
     side = -1.0 if outside else 1.0
-    rough = _wall(shape, side * (cutter.radius + allowance), middles, tabs, thickness, ccw)
-    final = _wall(shape, side * cutter.radius, middles, tabs, thickness, ccw)
+    rough = wall_at(shape, side * (cutter.radius + allowance), middles, tabs, thickness, ccw)
+    final = wall_at(shape, side * cutter.radius, middles, tabs, thickness, ccw)
     if rough is None or final is None:
         return f"T{cutter.number} does not fit all the way round"
     rough_depth = depth if tabs is not None else max(thickness - min(practice.ONION_SKIN, data.stepdown), 0.0)
@@ -108,7 +108,7 @@ def contour_cut(
     return tuple(zip(roughing, finishing, strict=True))
 
 
-def _wall(
+def wall_at(
     shape: Contour, distance: float, middles: list[float], tabs: TabSize | None, thickness: float, ccw: bool
 ) -> Wall | None:
     """The way round at ``distance`` inside ``shape`` (below 0: outside), or None where it is not one way."""
@@ -179,7 +179,7 @@ def _open_stretch(shape: Contour, rough: Wall, final: Wall, radius: float, first
             continue
         away, on, off = (rough.path.point_at((begin + k * LEAD_ALONG) % total) for k in range(3))
         touch = final.path.point_at(nearest_distance(final.path, on))
-        if all(_free(shape, a, b, radius) for a, b in ((away, touch), (touch, off))):
+        if all(is_free(shape, a, b, radius) for a, b in ((away, touch), (touch, off))):
             return begin
     return None
 
@@ -189,7 +189,7 @@ def _within(begin: float, length: float, lift: Lift, total: float) -> bool:
     return (lift.start - begin) % total < length or (begin - lift.start) % total < lift.end - lift.start
 
 
-def _free(shape: Contour, start: XY, end: XY, radius: float) -> bool:
+def is_free(shape: Contour, start: XY, end: XY, radius: float) -> bool:
     """Whether a cutter on the straight way between two points stays off the walls, but for a touch."""
     way = Straight(start, end)
     stops = (way.point_at(k / WAY_STEPS * way.length) for k in range(WAY_STEPS + 1))

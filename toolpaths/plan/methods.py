@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 from toolpaths.geometry.contour import Contour
@@ -43,6 +43,8 @@ class Shop:
     machine: Machine
     cutters: tuple[Cutter, ...]
     material: Material
+    begun: Mapping[str, int] = field(default_factory=dict)
+    """The cutter, by number, that has begun a contour in an earlier setup, by its tag."""
 
     @property
     def mill_depth(self) -> float:

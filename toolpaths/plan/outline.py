@@ -11,13 +11,13 @@ from toolpaths.plan import practice, speeds
 from toolpaths.plan.methods import Shop, Way, Ways, cutter_reaches, tabs_of
 from toolpaths.plan.speeds import CuttingData, Refusal
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import LEAST_FRAME, SAME_POINT
+from toolpaths.tolerance import SAME_POINT
 from toolpaths.units import metric
 
 
 def margin_needed(cutter: Cutter, shop: Shop) -> float:
     """The least margin round the outline, mm: the kerf with what roughing leaves, and a frame that still carries."""
-    return cutter.diameter + shop.allowance + LEAST_FRAME
+    return cutter.diameter + shop.allowance + shop.panel.least_frame
 
 
 def ways_to_cut_out(edge: Opening, shape: Contour, shop: Shop) -> Ways:
@@ -50,7 +50,7 @@ def too_narrow(edge: Opening, shop: Shop) -> Finding | None:
     least = math.ceil(10 * margin_needed(thinnest, shop) - 1e-6) / 10
     said = (
         f"the stock reaches {metric(shop.panel.margin)} mm beyond the outline; the kerf of T{thinnest.number} "
-        f"({metric(thinnest.diameter)} mm) and a frame of {LEAST_FRAME:g} mm need "
+        f"({metric(thinnest.diameter)} mm) and a frame of {metric(shop.panel.least_frame)} mm need "
         f"stock_margin = \"{least:g} mm\" or more"
     )
     return Finding("error", "narrow-margin", shop.panel.name, edge.feature, said)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -32,13 +32,21 @@ class Planned:
 
     program: Program | None
     findings: tuple[Finding, ...]
+    short: tuple[int, ...] = ()
+    """The axes along which the cuts are longer than the machine's travel: 0 for X, 1 for Y."""
 
 
-def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cutter], material: Material) -> Planned:
-    """Plans one setup of one panel; every trouble is found before any metal is cut."""
+def plan_panel(
+    title: str, panel: Panel, machine: Machine, cutters: dict[int, Cutter], material: Material,
+    begun: Mapping[str, int] | None = None,
+) -> Planned:
+    """Plans one setup of one panel; every trouble is found before any metal is cut.
+
+    ``begun`` names the cutters of contours that an earlier setup has cut in part, by their tags.
+    """
     if panel.folded and panel.folded.standing and panel.folded.lid:
         return Planned(None, ())  # the layout's checks have said that no cutter gets in
-    shop = Shop(panel, machine, at_hand(cutters, machine), material)
+    shop = Shop(panel, machine, at_hand(cutters, machine), material, begun or {})
     chosen, found = choose(shop)
     findings = with_cures(found, shop, cutters)
     engraved, about = engraving(shop)
@@ -47,13 +55,14 @@ def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cu
     around = obstacles(panel)
     findings += _under_clamps(work, shop, around)
     operations = _operations(work, shop, around)
-    findings += _beyond_travel(operations, shop)
+    too_far, short = _beyond_travel(operations, shop)
+    findings += too_far
     # Without a place to touch off there is no setup either; the layout's checks have said so.
     if has_errors(findings) or panel.touch_off is None or not operations:
-        return Planned(None, tuple(findings))
+        return Planned(None, tuple(findings), short)
     setup = Setup(
         panel.name,
-        1,
+        panel.stage.number if panel.stage else 1,
         panel.zero,
         panel.mirrored,
         panel.touch_off,
@@ -61,6 +70,8 @@ def plan_panel(title: str, panel: Panel, machine: Machine, cutters: dict[int, Cu
         panel.thickness,
         panel.stock,
         operations,
+        panel.stage.count if panel.stage else 1,
+        panel.on_table,
     )
     return Planned(Program(title, setup), tuple(findings))
 
@@ -220,11 +231,13 @@ def _quadrants(start: Point, arc: Arc) -> Iterator[Point]:
             yield cx + radius * across, cy + radius * up, arc.to[2]
 
 
-def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> list[Finding]:
+def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> tuple[list[Finding], tuple[int, ...]]:
+    """What is longer than the machine's travel, and along which of X and Y."""
     points = [point for operation in operations for point in _extremes(operation.motions)]
     if not points:
-        return []
+        return [], ()
     findings: list[Finding] = []
+    short: list[int] = []
     for axis, name in enumerate("XYZ"):
         low, high = min(p[axis] for p in points), max(p[axis] for p in points)
         has = shop.machine.travel[axis]
@@ -232,7 +245,8 @@ def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> list[Findin
             cure = _shorter(axis, points, shop)
             said = f"the cuts need {high - low:.1f} mm in {name}; this machine travels {has:g} mm: {cure}"
             findings.append(Finding("error", "beyond-travel", shop.panel.name, "", said))
-    return findings
+            short += [axis] if axis < 2 else []
+    return findings, tuple(short)
 
 
 def _shorter(axis: int, points: list[Point], shop: Shop) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import accumulate
 
 from toolpaths.geometry.contour import Contour
@@ -28,15 +28,19 @@ ROUND_ENOUGH = 4.0
 """An arc serves as a straight run when its radius is this many tab widths: the blade still follows it."""
 
 
-def places(contour: Contour, count: int, width: float, cutter_radius: float) -> list[float] | None:
+def places(
+    contour: Contour, count: int, width: float, cutter_radius: float, no_place: Sequence[Span] = ()
+) -> list[float] | None:
     """Distances along ``contour`` of ``count`` tab middles; None where there is no room for them.
 
     Next to a sharp corner the cutter's centre turns ``cutter_radius`` (mm) before it, and further before an acute one:
     the tab ends before that. Behind a tab, the kerf away, there must be a slug that it holds.
     Consecutive tabs keep at least their own width between them, and they lie as near to an even spacing as the
-    straight runs allow, so that they never gather on one side.
+    straight runs allow, so that they never gather on one side. No tab touches the spans of ``no_place``.
     """
     runs = _runs(contour, width, cutter_radius)
+    for span in no_place:
+        runs = [left for run in runs for left in _without(run, span, width / 2, contour.perimeter)]
     if not runs:
         return None
     total = contour.perimeter
@@ -126,6 +130,20 @@ def _is_gentle(segment: Segment, width: float) -> bool:
     if not isinstance(segment, Arc) or segment.sweep >= LEAST_CORNER:
         return False
     return segment.radius >= min(ROUND_ENOUGH * width, CHIPS_ONLY_UP_TO / 2)
+
+
+def _without(run: Span, span: Span, half: float, total: float) -> Iterator[Span]:
+    """What of a run is left for the middle of a tab that is to keep off a span (which may go round the end)."""
+    left = [run]
+    for k in (-1, 0, 1):
+        low, high = span[0] + k * total - half, span[1] + k * total + half
+        left = [
+            part
+            for first, last in left
+            for part in ((first, min(last, low)), (max(first, high), last))
+            if part[0] <= part[1]
+        ] if low < run[1] and high > run[0] else left
+    yield from dict.fromkeys(left)
 
 
 def _sawn(segment: Segment, width: float) -> bool:

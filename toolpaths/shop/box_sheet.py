@@ -33,9 +33,30 @@ def box_sheet(panel: Panel, operations: Sequence[Operation], figures: Figures) -
     if box is None:
         return None
     deepest = max((-step.depth - panel.thickness for step in operations), default=0.0)
+    if panel.stage is not None and panel.stage.number > 1:
+        return None  # it was squared in the first setup, and pins hold it since
     first = _standing(box, figures) if box.standing else _on_block(box, deepest, figures)
+    if panel.stage is not None and box.block is not None:
+        first += _shorter(panel, box, panel.stage.slides, figures)
     steps = (first, _square(panel, box, figures))
     return BoxSheet(figures.size(box.finder), steps, touches(panel, box.finder, figures))
+
+
+def _shorter(panel: Panel, box: Folded, slides: float, figures: Figures) -> str:
+    """Where the block stands that a box is moved over: it stays, so it is shorter than the box by all of the move."""
+    x0, y0, x1, y1 = panel.area_to_program(panel.outline.bounds)
+    middle = (y0 + y1) / 2 if x1 - x0 >= y1 - y0 else (x0 + x1) / 2
+    assert box.block is not None
+    along_x = x1 - x0 >= y1 - y0
+    long = box.block.width if along_x else box.block.length
+    inside = (x1 - x0 if along_x else y1 - y0) - slides - long
+    begin = (x0 if along_x else y0) + inside / 2
+    name, other = ("X", "Y") if along_x else ("Y", "X")
+    return (
+        f" The block stays where it is in all setups, and the box is moved {figures.size(slides)} over it: so much "
+        f"shorter is the block than the box. It stands from {name}{figures.axis(begin, 1)} to "
+        f"{name}{figures.axis(begin + long, 1)}, its middle at {other}{figures.axis(middle, 1)}{figures.at_machine}."
+    )
 
 
 def bed_words(panel: Panel, figures: Figures) -> str:
@@ -84,6 +105,9 @@ def _square(panel: Panel, box: Folded, figures: Figures) -> str:
     side = next((name for name in sides if name in walls), sides[0])
     what = wall_words(walls.get(side))
     ends = (x0 + FROM_CORNER, x1 - FROM_CORNER) if along_x else (y0 + FROM_CORNER, y1 - FROM_CORNER)
+    if panel.stage is not None:
+        low, high = (panel.stage.reach[axis] for axis in ((0, 2) if along_x else (1, 3)))
+        ends = max(ends[0], low), min(ends[1], high)
     travels, reads = ("X", "Y") if along_x else ("Y", "X")
     first, last = (f"{travels}{figures.axis(end, 1)}" for end in ends)
     return (

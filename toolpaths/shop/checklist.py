@@ -44,7 +44,10 @@ def _before(
         yield f"{many} {numbers}: where the plan shows, tight, none higher than its figure."
     else:
         yield "The sheet is held flat all over, with nothing above its face."
-    yield "The edge was looked along once more after clamping; X0 Y0 and Z0 are set as in the steps above."
+    if panel.stage is not None and panel.stage.number > 1:
+        yield "The sheet sits on its pins without play; X0 Y0 is that of setup 1; Z0 is set as in the steps above."
+    else:
+        yield "The edge was looked along once more after clamping; X0 Y0 and Z0 are set as in the steps above."
     names = ", ".join(f"T{t_number(machine, number)}" for number in dict.fromkeys(s.cutter for s in setup.operations))
     yield f"{names}: each is the one of the table, sharp, as far out of its collet as it says, collet and nut clean."
     if machine.program.slots:
@@ -84,6 +87,13 @@ def _after(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> It
         yield f"Before the clamps come off: from the near edge of {one.tag} to that of {other.tag} it is {apart}."
     made = [opening for opening in panel.openings if opening.finish == "machine"]
     left = [opening for opening in panel.openings if opening.finish != "machine"]
+    if panel.stage is not None and panel.stage.number < panel.stage.count:
+        yield (
+            f"Before the clamps come off: all {len(made)} openings are through or at their depth. If not, run the "
+            "program again as it stands."
+        )
+        yield f"Saw no tabs, and leave X0 Y0 as it is: the sheet goes on to setup {panel.stage.number + 1}."
+        return
     yield (
         f"Before the clamps come off, since zero is lost with them: all {len(made)} openings are through or at their "
         "depth, and the parts at hand go in. If not, run the program again as it stands."

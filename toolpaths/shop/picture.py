@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
+from toolpaths.geometry.shapes import circle
 from toolpaths.labelling import (
     HEIGHT,
     LETTERED,
@@ -88,6 +89,11 @@ class Picture:
     touch_off_name: Lettering
     measures: str
     measure_names: tuple[Lettering, Lettering]
+    reach: str = ""
+    """Of a divided panel: what the machine reaches, what other setups make, where parts meet, and the pins."""
+    elsewhere: str = ""
+    lines: str = ""
+    pins: str = ""
 
 
 def _in_mm(length: float) -> str:
@@ -106,6 +112,8 @@ def draw(
     letter = _letter(x1 - x0, y1 - y0)
     reach = letter * 5.5
     boxes = [(x0, y0, x1, y1), (-reach / 2, -reach / 2, reach * 1.2, reach * 1.2), *(box for _, box in clamps)]
+    if panel.stage is not None:
+        boxes.append(panel.stage.reach)
     crowded = _crowded(panel)
     touch = panel.to_program(touch_off)
     ring = letter * 0.6
@@ -166,7 +174,32 @@ def draw(
             # turned by a quarter about its own place, so that it reads upwards
             _letters(beside - letter * 0.3, (y0 + y1 - letter * GLYPH * len(up)) / 2, up),
         ),
+        reach=_box(panel.stage.reach) if panel.stage else "",
+        elsewhere=_elsewhere(panel),
+        lines=_lines(panel),
+        pins=_pins(panel),
     )
+
+
+def _elsewhere(panel: Panel) -> str:
+    openings = panel.stage.elsewhere if panel.stage else ()
+    return " ".join(_contour(panel.contour_to_program(one.shape)) for one in openings[:MOST_OPENINGS])
+
+
+def _pins(panel: Panel) -> str:
+    pins = panel.stage.pins if panel.stage else ()
+    return " ".join(_contour(circle(panel.to_program(pin.at), pin.diameter)) for pin in pins)
+
+
+def _lines(panel: Panel) -> str:
+    """The lines at which parts of contours meet, each across what it parts."""
+    found: dict[str, None] = {}
+    for opening in panel.work:
+        x0, y0, x1, y1 = panel.contour_to_program(opening.shape).bounds
+        for axis, place in map(panel.line_to_program, opening.part.lines if opening.part else ()):
+            ends = ((place, y0), (place, y1)) if axis == 0 else ((x0, place), (x1, place))
+            found[f"M{_point(ends[0])} L{_point(ends[1])}"] = None
+    return " ".join(found)
 
 
 def _less(point: XY, amount: float) -> XY:

@@ -48,6 +48,10 @@ class SetupFiles:
     seconds: float
     of_each: tuple[float, ...]
     air_pass: str
+    panel: Panel | None = None
+    """The panel as it lies in this setup; None: as the layout has it."""
+    moves: tuple[str, ...] = ()
+    """Of a divided panel: how the sheet comes to lie so, step by step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +130,8 @@ class SetupView:
     overview: OverviewRow
     panel: str
     number: int
+    count: int
+    moves: tuple[str, ...]
     program: str
     time: str
     air_pass: str
@@ -176,8 +182,9 @@ def write(
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     text = (resources.files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
     shown = [
-        view(one, panels[one.setup.panel], machine, cutters, materials[panels[one.setup.panel].material], figures)
+        view(one, panel, machine, cutters, materials[panel.material], figures)
         for one in setups
+        for panel in [one.panel or panels[one.setup.panel]]
     ]
     page = environment.from_string(text).render(
         layout=layout,
@@ -229,6 +236,8 @@ def view(
         overview=_overview(files, machine),
         panel=panel.name,
         number=setup.number,
+        count=setup.count,
+        moves=files.moves,
         program=", then ".join(programs),
         time=duration(files.seconds),
         air_pass=files.air_pass,
@@ -404,6 +413,12 @@ def _engraving(setup: Setup, cutters: Mapping[int, Cutter], figures: Figures) ->
 
 
 def _zero(panel: Panel, figures: Figures) -> str:
+    if panel.stage is not None and panel.stage.number > 1:
+        left, low, _, _ = panel.area_to_program(panel.stock)
+        return (
+            "where it was in setup 1: leave it. The sheet's lower left corner, as it lies on the machine, is now at "
+            f"X{figures.axis(left, 1)} Y{figures.axis(low, 1)}{f' {figures.program}' if figures.mixed else ''}."
+        )
     place = f"the {figures.told(measured_from(panel.contour_to_program(panel.outline).bounds))} of the finished panel"
     left, low, _, _ = panel.area_to_program(panel.stock)
     if abs(left) < 1e-6 and abs(low) < 1e-6:

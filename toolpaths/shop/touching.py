@@ -48,17 +48,30 @@ def _touches(panel: Panel, finder: float, figures: Figures) -> Iterator[TouchRow
     edges = panel.area_to_program(panel.outline.bounds if panel.folded else panel.stock)
     walls = walls_as_they_lie(panel)
     sides: dict[str, float] = {}
+    if panel.stage is not None and panel.stage.number > 1:
+        return  # pins hold it, and X and Y keep the zero of the first setup
     for side, index, axis in _SIDES:
         flange = walls.get(side)
         area: Rectangle = edges if flange is None else panel.area_to_program(flange.area)
-        sides[side] = area[index]
         out = -1 if index < 2 else 1
+        if not _in_reach(panel, index, area[index]):
+            continue
+        sides[side] = area[index]
         typed = f"{axis}{figures.axis(sides[side] + out * finder / 2)}{figures.at_machine}"
         edge = f"{axis}{figures.axis(sides[side])}{figures.at_machine}"
         yield TouchRow(side, wall_words(flange), _end(panel, flange, figures), typed, edge)
     for axis, first, second in (("X", "left", "right"), ("Y", "lower", "upper")):
+        if not {first, second} <= sides.keys():
+            continue
         middle = f"{axis}{figures.axis((sides[first] + sides[second]) / 2)}{figures.at_machine}"
         yield TouchRow(f"{first} and {second}", "touch both, go half the way between them", "as above", middle, middle)
+
+
+def _in_reach(panel: Panel, index: int, place: float) -> bool:
+    """Whether the machine comes there: to the far ends of a panel that is longer than its travel it does not."""
+    if panel.stage is None:
+        return True
+    return panel.stage.reach[index % 2] <= place <= panel.stage.reach[index % 2 + 2]
 
 
 def walls_as_they_lie(panel: Panel) -> dict[str, Flange]:

@@ -60,6 +60,12 @@ def _steps(
         "Clean", "Machine off. Brush the chips off table, board and sheet and wipe them; feel for burrs. What lies "
         "under the sheet lifts it, and every depth with it.",
     )  # fmt: skip
+    if panel.stage is not None and panel.stage.number > 1:
+        yield from _moved(panel, words)
+        yield Step("Z0", _touched(panel, setup, machine, cutters, figures, programs, air_pass))
+        yield Step("Air pass", _in_the_air(panel, figures, air_pass))
+        yield _start(programs)
+        return
     if box is None:
         yield Step("Board", words.bed)
         yield Step("Lay the sheet", f"{words.facing} {_laid(panel)}")
@@ -73,9 +79,21 @@ def _steps(
     yield Step("Limits", _reached(panel, setup, machine, figures))
     yield Step("Z0", _touched(panel, setup, machine, cutters, figures, programs, air_pass))
     yield Step("Air pass", _in_the_air(panel, figures, air_pass))
+    yield _start(programs)
+
+
+def _moved(panel: Panel, words: Words) -> Iterator[Step]:
+    """A later setup of a divided panel: pins lay and square it, and X and Y have their zero."""
+    yield Step("Lay it over its pins", f"{words.facing} As the steps above say: the pins square it, nothing else does.")
+    held = "where the plan and the table show" if panel.clamps else "by tape, or by screws in waste"
+    yield Step("Hold it", f"Flat all over, {held}; then look once more that it sits on its pins without play.")
+    yield Step("X0 Y0", f"X0 Y0 is {words.zero} Do not set it, and do not home the machine.")
+
+
+def _start(programs: Sequence[str]) -> Step:
     first = programs[0] if programs else ""
     more = f" Then {', '.join(programs[1:])}, in this order." if len(programs) > 1 else ""
-    yield Step("Start", f"Tick the list below; then start {first}.{more}")
+    return Step("Start", f"Tick the list below; then start {first}.{more}")
 
 
 def _laid(panel: Panel) -> str:
@@ -98,6 +116,9 @@ def _squared(panel: Panel, machine: Machine, figures: Figures) -> str:
     low, high = (x0, x1) if along_x else (y0, y1)
     inset = min(FROM_CORNER, (high - low) / 4)
     low, high = low + inset, high - inset
+    if panel.stage is not None:  # no further than the machine comes
+        ends = panel.stage.reach
+        low, high = max(low, ends[0 if along_x else 1]), min(high, ends[2 if along_x else 3])
     travels, reads = ("X", "Y") if along_x else ("Y", "X")
     edge = "lower edge (the one towards you)" if along_x else "left edge"
     allowed, (tag, place) = allowed_out(panel, machine), furthest(panel)
@@ -125,7 +146,7 @@ def furthest(panel: Panel) -> tuple[str, XY]:
     places = [
         (panel.to_program(place), opening.tag)
         for opening in panel.openings
-        for place in (opening.marks or (opening.centre,))
+        for place in (opening.marks or (panel.place_of(opening),))
     ]
     at, tag = max(places, key=lambda one: (round(math.hypot(*one[0]), 6), one[0]), default=((0.0, 0.0), ""))
     return tag, at
@@ -185,11 +206,18 @@ def _reached(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> 
     (x0, y0, x1, y1), deepest = extent(setup.operations)
     say, unit = figures.axis, figures.at_machine
     wide, high, _ = machine.travel
-    return (
+    told = (
         f"The program goes from X{say(x0, 1)} to X{say(x1, 1)}, from Y{say(y0, 1)} to Y{say(y1, 1)}, and from "
         f"Z{say(setup.clear_height)} down to Z{say(deepest)}{unit}. Go to these corners by hand, up at "
         f"the clear height: the machine must reach them ({figures.about(wide)} by {figures.about(high)} of travel) "
         "before a switch or a stop."
+    )
+    if panel.stage is None:
+        return told
+    left, low, right, top = panel.stage.reach
+    return (
+        f"{told} All setups of this panel share the zero: together they stay within X{say(left, 1)} to "
+        f"X{say(right, 1)} and Y{say(low, 1)} to Y{say(top, 1)}{unit}, so go to these corners too."
     )
 
 

@@ -148,6 +148,19 @@ def _setup(
         "loose": sorted(_loose(one), key=lambda one_of: one_of["t"]),
         "findings": [_finding(panel, finding) for finding in findings if finding.panel == panel.name],
         "seconds": _seconds(one.line.seconds),
+    } | _stage(panel)
+
+
+def _stage(panel: Panel) -> dict[str, Any]:
+    """Of a divided panel: of how many setups this is one, what the machine reaches, the pins, and what others make."""
+    stage = panel.stage
+    if stage is None:
+        return {}
+    return {
+        "count": stage.count,
+        "reach": _all_mm(stage.reach),
+        "pins": [{"at": _all_mm(panel.to_program(pin.at)), "diameter": _mm(pin.diameter)} for pin in stage.pins],
+        "elsewhere": [_corners(panel, opening.shape) for opening in stage.elsewhere],
     }
 
 
@@ -255,7 +268,7 @@ def _loose(one: Timed) -> Iterator[dict[str, Any]]:
     last: dict[str, Step] = {tag: step for step in one.steps for tag in step.operation.tags}
     for opening in one.panel.work:
         step = last.get(opening.tag)
-        if step is None or opening.cleared:
+        if step is None or opening.cleared or (opening.part is not None and not opening.part.last):
             continue
         cuts = [index for index in range(step.first, step.last + 1) if one.line.strokes[index].kind == "cut"]
         what = "the panel" if opening.outside else f"the slug of {opening.tag}"

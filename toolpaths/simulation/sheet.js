@@ -56,6 +56,7 @@ function drawLines(context, raw, view) {
   }
   context.setLineDash([]);
   drawLegends(context, raw, view);
+  if (raw.reach) drawDivision(context, raw, view);
   drawClamps(context, raw, view);
   drawZero(context, raw, view);
   drawTags(context, raw, view);
@@ -71,6 +72,28 @@ function drawLegends(context, raw, view) {
     points.forEach(([x, y], k) => k ? context.lineTo(view.x(x), view.y(y)) : context.moveTo(view.x(x), view.y(y)));
   }
   context.stroke();
+}
+
+/* Of a divided panel: what other setups make, what the machine reaches here, and the pins that hold the sheet. */
+function drawDivision(context, raw, view) {
+  const fine = view.ratio;
+  context.strokeStyle = INK.thin;
+  context.lineWidth = fine;
+  context.setLineDash([1.5 * fine, 3 * fine]);
+  for (const shape of raw.elsewhere) {
+    context.beginPath();
+    trace(context, view, shape);
+    context.stroke();
+  }
+  context.setLineDash([12 * fine, 3 * fine, 2 * fine, 3 * fine]);
+  context.strokeRect(...boxed(view, raw.reach));
+  context.setLineDash([]);
+  context.fillStyle = INK.line;
+  for (const { at, diameter } of raw.pins) {
+    context.beginPath();
+    context.arc(view.x(at[0]), view.y(at[1]), Math.max(2 * fine, view.scale * diameter / 2), 0, 2 * Math.PI);
+    context.fill();
+  }
 }
 
 function drawClamps(context, raw, view) {

@@ -149,6 +149,8 @@ function fillKey() {
   const looks = [["sheet", "sheet"], ["part", "part of the depth"], ["through", "through"], ["rapid", "rapid"]];
   if (raw.obstacles.length) looks.push(["clamp", "keep clear"]);
   if (raw.loose.length) looks.push(["slug", "slug"]);
+  if (raw.reach) looks.push(["elsewhere", "other setups"]);
+  if (raw.pins?.length) looks.push(["pin", "pin"]);
   if (raw.openings.some((opening) => !opening.machined)) looks.push(["hand", "by hand"]);
   $("key").replaceChildren(...looks.map(([look, text]) => {
     const item = make("span", "look");

@@ -44,7 +44,7 @@ function clock(seconds, tenths) {
   return h ? `${h}:${two(m)}:${last}` : `${m}:${last}`;
 }
 
-const named = (setup) => `${setup.panel}: setup ${setup.number}`;
+const named = (setup) => `${setup.panel}: setup ${setup.number}${setup.count ? ` of ${setup.count}` : ""}`;
 const does = (operation) => [operation.kind, operation.tags.join(" ")].filter(Boolean).join(" ");
 
 function labels(setup, operation) {

@@ -37,7 +37,7 @@ def judge_air_pass(
             notes.add("bad-stop", "the air pass does not end", line=1, program=program)
     judge_travel(judged, Sweeps())
     ends = [stroke.end[:2] for reading in readings for stroke in reading.strokes]
-    places = [(one.tag, one.feature, place) for one in panel.openings for place in one.marks or (one.centre,)]
+    places = [(one.tag, one.feature, place) for one in panel.openings for place in one.marks or (panel.place_of(one),)]
     places += [(legend.name, legend.feature, legend.at) for legend in panel.engraved]
     for name, feature, place in places:
         at = panel.to_program(place)

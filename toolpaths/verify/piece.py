@@ -214,8 +214,8 @@ def _judge_kerf(
         fitting = [spot for spot in sideways if reaches(spot.floor, move)]
         mark = None if fitting else _mark_of(kerf, move, marked)
         if fitting:
-            # the shallowest: in the air of a rebate a cut is the rebate's
-            place_of[move.order] = min(fitting, key=_floor_of)
+            # the shallowest: in the air of a rebate a cut is the rebate's; and the smallest: an index hole in waste
+            place_of[move.order] = min(fitting, key=lambda spot: (_floor_of(spot), spot.area.area))
         elif mark is not None and (not spots or mark.top > 0):
             mark.cuts.append(move)
             place_of[move.order] = mark

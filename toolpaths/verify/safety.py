@@ -291,6 +291,7 @@ def judge_travel(work: Work, sweeps: Sweeps) -> None:
         extents = shapely.bounds([sweeps.path(move.stroke)[1] for move in placed])
         for axis, name in enumerate("XY"):
             _judge_axis(work, placed, extents[:, axis], extents[:, axis + 2], axis, name)
+            _judge_reach(work, placed, extents[:, axis], extents[:, axis + 2], axis, name)
     tall = [move for move in work.moves if math.isfinite(move.low)]
     if not tall:
         return
@@ -307,6 +308,25 @@ def judge_travel(work: Work, sweeps: Sweeps) -> None:
                 f"above the table; the machine has {tell.length(work.machine.daylight)} of daylight",
                 move=move, tell=1,
             )
+
+
+def _judge_reach(work: Work, moves: list[Move], lows: Any, highs: Any, axis: int, name: str) -> None:
+    """Of a divided panel: the zero stays through all its setups, so each of them has the same ends of the travel."""
+    stage = work.panel.stage
+    if stage is None:
+        return
+    low, high = stage.reach[axis], stage.reach[axis + 2]
+    beyond = np.maximum(low - lows, highs - high)
+    worst = int(beyond.argmax())
+    if beyond[worst] > ROUNDING_MM:
+        tell = work.tell
+        place = float(lows[worst] if low - lows[worst] > 0 else highs[worst])
+        work.notes.add(
+            "out-of-travel",
+            f"{name} comes to {tell.length(place)}; with the zero that all setups of this panel share the machine goes "
+            f"from {tell.length(low)} to {tell.length(high)}",
+            move=moves[worst],
+        )
 
 
 def _judge_axis(work: Work, moves: list[Move], lows: Any, highs: Any, axis: int, name: str) -> None:

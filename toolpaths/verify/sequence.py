@@ -31,8 +31,8 @@ def judge_sequence(work: Work, scene: Scene) -> None:
     for program, reading in enumerate(work.readings):
         _judge_start(work, program, reading)
         _judge_events(work, program, reading)
+    judge_loose(work, scene)
     for spot in scene.places:
-        _judge_loose(work, spot, scene)
         if spot.opening.outside:
             _judge_outline_last(work, spot, scene)
 
@@ -180,6 +180,12 @@ def _judge_offset(work: Work, program: int, line: int, offset: int, state: _Stat
 # --- pieces that come loose ------------------------------------------------------------------------------------
 
 
+def judge_loose(work: Work, scene: Scene) -> None:
+    """No cut bites into a piece that is loose already."""
+    for spot in scene.places:
+        _judge_loose(work, spot, scene)
+
+
 def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
     """Follows the bottom of the sheet through time: no cut may bite into a piece that nothing holds any more."""
     if spot.area is None or spot.floor is not None or len(spot.cuts) < 2:
@@ -210,7 +216,8 @@ def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
 
 def _judge_outline_last(work: Work, outline: Place, scene: Scene) -> None:
     """Nothing is cut in a panel that hangs in its tabs alone."""
-    through = next((move for move in outline.cuts if scene.sweeps.cleared([move], -work.panel.thickness)), None)
+    own = (move for move in outline.cuts if scene.place.get(move.order) is outline)  # not index holes in the margin
+    through = next((move for move in own if scene.sweeps.cleared([move], -work.panel.thickness)), None)
     if through is None:
         return
     for move in work.cuts:

@@ -13,7 +13,7 @@ import shapely
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import Arc
-from toolpaths.layout.panel import Opening
+from toolpaths.layout.panel import Opening, Part
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
@@ -33,6 +33,9 @@ CONTACT = 0.05
 
 SPECK = 1e-4
 """mm²; an area below this holds nothing: 0.01 mm by 0.01 mm."""
+
+FAR = 1e5
+"""mm; a line that parts a contour has its other side no further away than this."""
 
 TIGHT = 2.0
 """An arc of the wall is a corner where its radius is under this many tab widths: no saw blade follows it."""
@@ -73,10 +76,13 @@ def judge_wall(
     limit = 0.0 if opening.outside else min(opening.corner_limit, finisher.radius)
     ring = inner.interiors[0] if opening.outside else inner.exterior
     wall = _free_of(shapely.LineString(ring.coords), sharp_corner_remains(contour, area, limit))
+    cell = None if opening.part is None else own_cell(work, opening.part)
+    if cell is not None:
+        wall = overlay.intersection(wall, cell)
     found = _contacts(wall, gone, finisher, contour, opening.outside)
     contacts = [one for one in found if not _covered(one, allowed)]
     held = sum(contact.width for contact in contacts)
-    if held > contour.perimeter / 2:
+    if held > (contour.perimeter if cell is None else wall.length) / 2:
         x, y = contacts[0].middle
         work.notes.add(
             "undercut",
@@ -91,9 +97,17 @@ def judge_wall(
         declared = resolve(opening.tabs, contour.perimeter, finisher.diameter, work.panel.thickness, work.material)
     if declared is None:
         _judge_free(work, opening, contacts, last, name)
+    elif cell is not None:
+        _judge_few_tabs(work, opening, contacts, declared, last, name)
     elif _judge_tabs(work, opening, contour, contacts, declared, finisher, _slug(inner, gone), last, name):
         _judge_heights(work, opening, contour, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
-    _judge_band(work, opening, inner, allowed, gone, contacts, min(c.radius for c in cutters), last, name)
+    _judge_band(work, opening, inner, allowed, gone, contacts, min(c.radius for c in cutters), last, name, cell)
+
+
+def own_cell(work: Work, part: Part) -> Any:
+    """What one setup cuts of a contour in parts, in program coordinates; a side without end lies 100 m away."""
+    x0, y0, x1, y1 = (min(max(value, -FAR), FAR) for value in work.panel.area_to_program(part.cell))
+    return shapely.box(x0, y0, x1, y1)
 
 
 def _finisher(cutters: list[Cutter]) -> Cutter:
@@ -139,6 +153,23 @@ def _judge_free(work: Work, opening: Opening, contacts: list[_Contact], last: Mo
             "undercut",
             f"{name} has no tabs, yet {tell.length(contact.width)} of its wall still holds at "
             f"{tell.place(*contact.middle)}",
+            move=last, feature=opening.feature,
+        )
+
+
+def _judge_few_tabs(
+    work: Work, opening: Opening, contacts: list[_Contact], declared: TabSize, last: Move, name: str
+) -> None:
+    """The part of a contour may hold by tabs as wide as declared, and by no more of them than all of it has; whether
+    they are right together is seen when all parts are."""
+    tell = work.tell
+    places = ", ".join(tell.place(*contact.middle) for contact in contacts)
+    wide = [contact for contact in contacts if abs(contact.width - declared.width) > TAB_WIDTH]
+    if len(contacts) > declared.count or wide:
+        work.notes.add(
+            "tabs-wrong",
+            f"{name}: in its part that is cut here it holds at {places}; its {declared.count} tabs are "
+            f"{tell.length(declared.width)} wide",
             move=last, feature=opening.feature,
         )
 
@@ -236,15 +267,17 @@ def _gone(cuts: list[Move], level: float, sweeps: Sweeps) -> Any:
 
 def _judge_band(
     work: Work, opening: Opening, inner: Any, allowed: list[Any], gone: Any, contacts: list[_Contact], width: float,
-    last: Move, name: str,
+    last: Move, name: str, cell: Any,
 ) -> None:
-    """Nothing but tabs within half a kerf of the wall."""
+    """Nothing but tabs within half a kerf of the wall; of a part, in its ``cell``."""
     tell = work.tell
     if opening.outside:
         band = overlay.intersection(inner, shapely.buffer(shapely.Polygon(inner.interiors[0]), width, quad_segs=16))
     else:
         band = overlay.difference(inner, shapely.buffer(inner, -width, quad_segs=16))
     left = _free_of(overlay.difference(band, gone), allowed)
+    if cell is not None:
+        left = overlay.intersection(left, cell)
     for part in pieces(left):
         if part.area <= SPECK or any(shapely.distance(part, contact.line) <= PIECE / 10 for contact in contacts):
             continue
