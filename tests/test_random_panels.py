@@ -180,24 +180,7 @@ def test_what_is_planned_is_proved(text: str) -> None:
     made = pipeline.make(job, posts=["gcode"])
     assert not [finding for finding in made.findings if finding.code in CODES_OF_PROGRAMS]
     assert bool(made.files) != has_errors(made.findings)
-    if made.files:
-        program = next(file for file in made.files if file.facts.get("kind") == "program")
-        again = pipeline.verify_texts(job, "plate", [(program.path, program.content.decode("ascii"))])
-        assert not again
-
-
-@given(jobs())
-@settings(
-    max_examples=10, derandomize=True, deadline=None, database=None,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)  # fmt: skip
-def test_a_fit_strip_is_refused_for_nothing_of_its_own(text: str) -> None:
-    """What is wrong with the fit strip of a random panel is wrong with the panel too; else it is made and proved."""
-    job = job_of(text)
-    names = pipeline.panel_names(job)[1:]
-    if not names:
-        return
-    made = pipeline.make(job, panels=names, posts=["gcode"])
-    told = {finding.code for finding in made.findings if finding.severity != "note"}
-    assert told <= {finding.code for finding in pipeline.check(job)}
-    assert bool(made.files) != has_errors(made.findings)
+    programs = [file for file in made.files if file.facts.get("kind") == "program"]
+    if programs:
+        texts = [(int(str(one.facts["setup"])), one.path, one.content.decode("ascii")) for one in programs]
+        assert not pipeline.verify_setups(job, "plate", list(texts))
