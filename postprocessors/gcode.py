@@ -122,7 +122,8 @@ class _Writer(Words):
 
     def change(self, operation: Operation) -> None:
         """Take the next cutter; Z is set anew, by a stop to touch off or by the table of lengths, before any motion."""
-        if self.cutter:
+        first = not self.cutter
+        if not first:
             self.retract()
             self.code("M5")
         self.cutter = operation.cutter
@@ -130,10 +131,15 @@ class _Writer(Words):
         automatic = self.dialect.change == "automatic"
         self.code(f"T{slot} M6" if automatic else f"T{slot}")
         if automatic and self.dialect.length == "length table" and self.machine.speed_control:
+            if first and self.setup.to_draw:
+                self.comment(f"{self.pins_to_draw()}, then start")
+                self.code("M0")
             self.code(f"G43 H{slot}")
         else:
             if not automatic:
                 self.comment(f"fit T{slot}: {self.described(self.cutter)}")
+            if first and self.setup.to_draw:
+                self.comment(f"{self.pins_to_draw()} before you start")
             self.stop_to_set_z(operation.rpm)
         self.exact = [None, None, None]
         self.feed = ""
@@ -150,6 +156,11 @@ class _Writer(Words):
         self.code("M0")
         if self.dialect.length == "length table":
             self.code(f"G43 H{self.slot(self.cutter)}")
+
+    def pins_to_draw(self) -> str:
+        """What is done at the first stop where pins stand in the cutter's way."""
+        many = "pins" if len(self.setup.to_draw) > 1 else "pin"
+        return f"the sheet is held: draw the {many} from {' and '.join(self.setup.to_draw)}"
 
     def change_speed(self, operation: Operation) -> None:
         if not self.machine.speed_control:

@@ -119,6 +119,8 @@ class Setup:
     """How many setups the panel has."""
     on_board: bool = False
     """The board below is worked on, the sheet off: it gets the holes for the pins of all setups."""
+    to_draw: tuple[str, ...] = ()
+    """The index holes whose pins stand where the cutter comes: they are drawn when the sheet is held, before start."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,8 +74,7 @@ def steps(divided: Divided, panel: Panel, units: Units, board: Panel, program: s
         if made:
             said.append(f"It makes index holes for pins too, in what is waste or cut away later: {_named(made)}.")
         return said
-    stay = [pin for pin in stage.pins if pin.source != "middle"]
-    drawn = [pin for pin in stage.pins if pin.source == "middle"]
+    stay, drawn = stage.staying, stage.drawn
     pins = []
     if stay:
         long = told(pin_length(divided, False), units)
@@ -94,15 +93,21 @@ def steps(divided: Divided, panel: Panel, units: Units, board: Panel, program: s
         ]
     else:
         said.append("Take the sheet off, draw the pins and clean the board.")
-    to_draw = f", then draw the pin{'s' if len(drawn) > 1 else ''} from {_tags(drawn)}: the cutter comes there"
     said += [
         f"Put pins into the board's {_holes_of(divided, stage.number)}: {'; '.join(pins)}.",
         f"Move the sheet {_move(stage.moved, units)} and lay it over the pins: "
         + ", ".join(f"{pin.tag} over the pin at {_at(panel, pin, units)}" for pin in stage.pins)
         + f". It must lie flat; it goes on without force and without play that you feel. {_overhang(panel, units)}",
-        "Clamp or tape the sheet down"
-        + (to_draw if drawn else "")
-        + ". Touch off Z on the sheet again, and run this setup's program.",
+        "Clamp or tape the sheet down while all pins are in.",
+    ]
+    if drawn:
+        many = "pins" if len(drawn) > 1 else "pin"
+        said.append(
+            f"Draw the {many} from {_tags(drawn)}: the cutter comes there, and a pin that is left in breaks it. The "
+            "sheet must not move from now on."
+        )
+    said += [
+        "Touch off Z on the sheet again, and run this setup's air pass and program.",
         f"{accuracy(stage.number, divided.moves[stage.number - 2], units)[0].upper()}"
         f"{accuracy(stage.number, divided.moves[stage.number - 2], units)[1:]}. Play is that of a hole of exactly its "
         "size and the thinnest such pin; the machine's own error comes on top.",

@@ -277,6 +277,16 @@ class Stage:
     elsewhere: tuple[Opening, ...] = ()
     slides: float = 0.0
 
+    @property
+    def drawn(self) -> tuple[Pin, ...]:
+        """The pins that are drawn when the sheet is held: the cutter comes where they stand."""
+        return tuple(pin for pin in self.pins if pin.source == "middle")
+
+    @property
+    def staying(self) -> tuple[Pin, ...]:
+        """The pins that stay in through the setup."""
+        return tuple(pin for pin in self.pins if pin.source != "middle")
+
 
 @dataclass(frozen=True, slots=True)
 class Panel:

@@ -72,6 +72,7 @@ def plan_panel(
         operations,
         panel.stage.count if panel.stage else 1,
         panel.on_table,
+        tuple(pin.tag for pin in panel.stage.drawn) if panel.stage else (),
     )
     return Planned(Program(title, setup), tuple(findings))
 

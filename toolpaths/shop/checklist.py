@@ -10,6 +10,7 @@ from toolpaths.layout.panel import Opening, Panel
 from toolpaths.motion import Setup
 from toolpaths.shop.accuracy import expected
 from toolpaths.shop.words import Figures, by_hand, t_number, tag_list
+from toolpaths.shop.zeroing import pins_of
 from toolpaths.tables.rows import Cutter, Machine, Material
 
 OPENS: tuple[str, ...] = ("drill", "bore", "clear", "finish", "contour")
@@ -45,7 +46,15 @@ def _before(
     else:
         yield "The sheet is held flat all over, with nothing above its face."
     if panel.stage is not None and panel.stage.number > 1:
-        yield "The sheet sits on its pins without play; X0 Y0 is that of setup 1; Z0 is set as in the steps above."
+        set_ = "X0 Y0 is that of setup 1; Z0 is set as in the steps above."
+        if panel.stage.drawn:
+            pins, whose = pins_of(panel.stage.drawn)
+            are = "are" if pins == "pins" else "is"
+            yield f"The {pins} {are} drawn from {whose}, and the sheet has not moved since."
+        if panel.stage.staying:
+            yield f"The sheet sits on {'its pins' if not panel.stage.drawn else 'the other pin'} without play; {set_}"
+        else:
+            yield set_
     else:
         yield "The edge was looked along once more after clamping; X0 Y0 and Z0 are set as in the steps above."
     names = ", ".join(f"T{t_number(machine, number)}" for number in dict.fromkeys(s.cutter for s in setup.operations))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from toolpaths.geometry.segment import XY
-from toolpaths.layout.panel import Panel
+from toolpaths.layout.panel import Panel, Pin
 from toolpaths.motion import Setup
 from toolpaths.shop.accuracy import class_of
 from toolpaths.shop.box_sheet import FROM_CORNER, SQUARE_WITHIN, BoxSheet
@@ -86,8 +86,24 @@ def _moved(panel: Panel, words: Words) -> Iterator[Step]:
     """A later setup of a divided panel: pins lay and square it, and X and Y have their zero."""
     yield Step("Lay it over its pins", f"{words.facing} As the steps above say: the pins square it, nothing else does.")
     held = "where the plan and the table show" if panel.clamps else "by tape, or by screws in waste"
-    yield Step("Hold it", f"Flat all over, {held}; then look once more that it sits on its pins without play.")
+    look = "look once more that it sits on its pins without play."
+    drawn = panel.stage.drawn if panel.stage is not None else ()
+    if not drawn:
+        yield Step("Hold it", f"Flat all over, {held}; then {look}")
+    else:
+        yield Step("Hold it", f"While all pins are in: flat all over, {held}; {look}")
+        pins, whose = pins_of(drawn)
+        yield Step(
+            f"Draw the {pins} from {whose}", "The cutter comes there: a pin that is left in breaks it. Pull straight "
+            f"up, without moving the sheet, and see that nothing of the {pins} is left; from now on the clamping alone "
+            "holds it.",
+        )  # fmt: skip
     yield Step("X0 Y0", f"X0 Y0 is {words.zero} Do not set it, and do not home the machine.")
+
+
+def pins_of(pins: Sequence[Pin]) -> tuple[str, str]:
+    """``pin`` or ``pins``, and the index holes that they stand in."""
+    return ("pins" if len(pins) > 1 else "pin"), " and ".join(pin.tag for pin in pins)
 
 
 def _start(programs: Sequence[str]) -> Step:
