@@ -149,7 +149,8 @@ class _Writer(Words):
     def stop_to_set_z(self, rpm: float) -> None:
         x, y = self.place(self.setup.touch_off)
         if self.dialect.length == "length table":
-            self.comment(f"check that the length of T{self.slot(self.cutter)} is in the table, then start")
+            zero = ", taken with Z0 on the bare board" if self.setup.on_board else ""
+            self.comment(f"check that the length of T{self.slot(self.cutter)} is in the table{zero}, then start")
         else:
             self.comment(f"touch off Z0 on the {self.ground()} at X{self.mm(x)} Y{self.mm(y)}, then start")
         self.comment_speed_by_hand(rpm)

@@ -16,6 +16,7 @@ import postprocessors
 from postprocessors.base import DrawingPost, PenPost, Post, ProgramPost, SheetsPost
 from toolpaths.division.board import board_panels
 from toolpaths.division.divide import Divided, Refused, divide, longer_than, with_touch_off_in_reach
+from toolpaths.division.telling import bed_of, piece_of, stands
 from toolpaths.division.telling import findings as division_told
 from toolpaths.division.telling import steps as division_steps
 from toolpaths.drafting import bounds_of, draw_alone, draw_panel, meanings, unlettered
@@ -57,8 +58,9 @@ from toolpaths.sheets import Paper, fits, holds_bars, paper_called, pen_sheet, r
 from toolpaths.shop import schedule, setup_sheet
 from toolpaths.shop.bench import HandWork, order_lines, saw_hole
 from toolpaths.shop.cautions import cautions
+from toolpaths.shop.pin_holes import PinHoles
 from toolpaths.shop.tab_marks import TabMark, tab_marks
-from toolpaths.shop.words import describe, t_number
+from toolpaths.shop.words import t_number
 from toolpaths.simulation.page import page
 from toolpaths.simulation.replay import Timed, replay, timed
 from toolpaths.simulation.timing import timeline
@@ -1026,16 +1028,36 @@ def _common(job: Job) -> Common:
     )  # fmt: skip
 
 
-def _laid(setup: Setup, planned: Sequence[Planned], job: Job) -> tuple[Panel, tuple[str, ...]]:
-    """The panel as it lies in a setup, and, of a divided one, the steps by which it comes to lie so."""
+def _laid(
+    setup: Setup, planned: Sequence[Planned], job: Job, holes: Sequence[Written]
+) -> tuple[Panel, setup_sheet.Move | None]:
+    """The panel as it lies in a setup, and, of a divided one, how it comes to lie so."""
     one = next(one for one in planned if one.program is not None and one.program.setup is setup)
     if one.divided is None:
-        return one.panel, ()
-    held, board, plan = _board(job, one.divided)
-    cutters = dict.fromkeys(step.cutter for step in plan.program.setup.operations) if plan.program else {}
-    tools = " and ".join(f"T{t_number(job.machine, number)} ({describe(job.cutters[number])})" for number in cutters)
-    program = f"{file_name(one.panel.name)}.pins, the program of the pin holes, with {tools}"
-    return one.panel, tuple(division_steps(held, one.panel, job.units, board, program))
+        return one.panel, None
+    held, board, _ = _board(job, one.divided)
+    own = [written for written in holes if written.setup.panel == setup.panel]
+    names = _in_order(own)
+    steps = tuple(division_steps(held, one.panel, job.units, job.machine, " and ".join(names)))
+    earlier = one.divided.setups[: setup.number - 1]
+    made = tuple(opening for before in earlier for opening in before.openings)
+    if setup.number == 1:
+        return one.panel, setup_sheet.Move(steps)
+    pins = next((written.timed for written in own if written.timed is not None), None)
+    bored = None if pins is None or setup.number != 2 else PinHoles(
+        own[0].setup, board, bed_of(one.panel), piece_of(one.panel), stands(held), names, pins.line.seconds
+    )
+    return one.panel, setup_sheet.Move(steps, made, one.divided.moves[setup.number - 2].error, bored)
+
+
+def _in_order(programs: Sequence[Written]) -> tuple[str, ...]:
+    """The files of one setup as they are run; those of different post-processors for the same work beside each other.
+    """
+    orders: dict[object, list[str]] = {}
+    for one in programs:
+        for number, file in enumerate(one.files):
+            orders.setdefault(file.facts.get("order", number), []).append(file.path)
+    return tuple(" or ".join(names) for names in orders.values())
 
 
 def _size(job: Job) -> str:
@@ -1051,6 +1073,7 @@ def _papers(
     findings: Sequence[Finding],
     hand: HandWork,
 ) -> list[OutputFile]:
+    holes = [one for one in programs if one.setup.on_board]
     programs = [one for one in programs if not one.setup.on_board]
     names: dict[Setup, dict[object, list[str]]] = {}
     for one in programs:
@@ -1066,7 +1089,7 @@ def _papers(
             times[setup].line.seconds,
             times[setup].of_each,
             dry[setup],
-            *_laid(setup, planned, job),
+            *_laid(setup, planned, job, holes),
         )
         for setup, orders in names.items()
     ]

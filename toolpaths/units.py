@@ -301,6 +301,15 @@ def duration(seconds: float) -> str:
     return f"{hours} h {minutes} min" if hours else f"{minutes} min"
 
 
+def on_axis(length: float, units: Units, decimals: int = 3) -> str:
+    """A place on an axis, mm, as the display of a machine in ``units`` shows it, without its unit.
+
+    >>> on_axis(12.7, "in"), on_axis(12.7, "mm"), on_axis(-106.96, "mm", 1)
+    ('0.5000', '12.7', '-107')
+    """
+    return f"{length / INCH:.4f}" if units == "in" else plain(length, decimals)
+
+
 def shortened(text: str, limit: int = 60) -> str:
     """A user's text fit for one line of a message.
 

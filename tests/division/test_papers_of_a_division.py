@@ -89,3 +89,45 @@ def test_pins_that_stay_are_not_drawn(tmp_path: Path) -> None:
     assert not any("draw the pin" in file.content.decode() for file in made.files if file.path.endswith(".nc"))
     second = sheet_of(made).split("setup 2 of 2")[-1]
     assert "Draw the pin" not in second and "The sheet sits on its pins without play" in second
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_pin_program_stands_on_the_sheet_with_its_places(tmp_path: Path, units: str) -> None:
+    """It has its line in the overview, its cutter, and its holes in the order and at the places of the program itself,
+    in the program's units; where the zero is lost P1 stands at the first of them."""
+    job = with_program(job_of(tmp_path, STAYING), units=units, decimals=4 if units == "in" else 3)
+    made = pipeline.make(job, posts=["gcode"])
+    sheet = sheet_of(made)
+    overview = re.search(r"<h3>The whole job</h3>.*?</table>", sheet, re.DOTALL)[0]  # type: ignore[index]
+    assert re.findall(r"<td>(face[^<]*\.nc)</td>", overview) == ["face.setup1.nc", "face.pins.nc", "face.setup2.nc"]
+    part = sheet.split(">face.pins.nc</span></h3>")[1].split("<svg")[0]
+    rows = re.findall(r'>(P\d)</td><td class="figure">([-\d.]+)</td><td class="figure">([-\d.]+)</td>', part)
+    board = read(next(file.content.decode() for file in made.files if file.path == "face.pins.nc"))
+    bored = list(dict.fromkeys(stroke.centre for stroke in board.strokes if stroke.centre and stroke.sweep > 6.28))
+    unit = 25.4 if units == "in" else 1.0
+    assert len(rows) == 2 and "end mill" in part and "on the bare board" in part
+    for (_, x, y), centre in zip(rows, bored[:2], strict=True):
+        assert (float(x) * unit, float(y) * unit) == pytest.approx(centre, abs=0.003)
+    said = {name: f"X{x} Y{y}{' in' if units == 'in' else ''}" for name, x, y in rows}
+    assert f"afterwards on P1, whose middle is {said['P1']}." in sheet
+    assert all(f"over the pin at {place}" in sheet for place in said.values())
+
+
+def test_lengths_for_the_pin_holes_are_those_on_the_bare_board(tmp_path: Path) -> None:
+    """With a table of lengths the sheet says that a length measured on the sheet will not do; the files are named."""
+    keys = {"change": "one program per cutter", "length": "length table"}
+    made = pipeline.make(with_program(job_of(tmp_path, STAYING), **keys), posts=["gcode"])
+    sheet = sheet_of(made)
+    assert "a length that was measured on the sheet is wrong by its thickness" in sheet
+    names = [file.path for file in made.files if file.facts["kind"] == "pin holes"]
+    assert names and f">{', then '.join(names)}</span></h3>" in sheet
+
+
+def test_the_measure_across_shows_a_shifted_sheet(tmp_path: Path) -> None:
+    """After the first hole of setup 2: its distance from a hole of setup 1, by hand from the job's places."""
+    sheet = sheet_of(pipeline.make(job_of(tmp_path, STAYING), posts=["gcode"]))
+    second = sheet.split("setup 2 of 2")[-1]
+    assert "Measure across" not in sheet.split("setup 2 of 2")[0]
+    apart = ((400 - 270) ** 2 + (90 - 160) ** 2) ** 0.5
+    assert f"centre to centre {apart:.2f}".rstrip("0") in second
+    assert f"near edge {apart - 4.5 - 3:.2f}".rstrip("0") in second and "with a caliper" in second

@@ -10,7 +10,7 @@ from toolpaths.division.index import Pair
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Opening, Panel, Pin
 from toolpaths.tables.rows import Machine
-from toolpaths.units import told
+from toolpaths.units import on_axis, told
 
 MOST_TAGS = 12
 """So many openings are named; of more their number is told."""
@@ -54,70 +54,115 @@ def accuracy(number: int, pair: Pair, units: Units) -> str:
     )
 
 
-def steps(divided: Divided, panel: Panel, units: Units, board: Panel, program: str) -> list[str]:
+def steps(divided: Divided, panel: Panel, units: Units, machine: Machine, programs: str) -> list[str]:
     """What is done before one setup, in order, for whoever stands at the machine.
 
-    ``board`` is the board below with its pin holes, ``program`` says what bores them: the file and the cutter.
+    ``programs`` are the files that bore the pin holes. What is set off with a rule is in ``units``, a place on an axis
+    in those of the machine's programs.
     """
     stage = panel.stage
     assert stage is not None
-    on_block = panel.folded is not None and panel.folded.block is not None
-    if stage.number == 1:
-        bed = "the backing block" if on_block else "a flat spoilboard"
-        said = [
-            f"Fasten {bed} to the table: it stays there through all setups, and so does the zero in X and Y.",
-            f"Lay the {'box' if on_block else 'sheet'} and set X0 Y0 as said below. {_overhang(panel, units)}",
-            "Run this setup's program. Do not set X or Y anew afterwards, and do not switch the machine off before the "
-            "last setup is done: where the zero is lost all the same, find it again on the pin holes.",
-        ]
-        made = [opening for opening in panel.openings if opening.kind == "index_hole"]
-        if made:
-            said.append(f"It makes index holes for pins too, in what is waste or cut away later: {_named(made)}.")
-        return said
-    stay, drawn = stage.staying, stage.drawn
-    pins = []
-    if stay:
-        long = told(pin_length(divided, False), units)
-        ends = "they end" if len(stay) > 1 else "it ends"
-        pins.append(f"{_pins(stay)} (for {_tags(stay)}), cut to {long}: {ends} below the top of the sheet")
-    if drawn:
-        long = told(pin_length(divided, True), units)
-        again = "they are drawn again" if len(drawn) > 1 else "it is drawn again"
-        pins.append(f"{_pins(drawn)} (for {_tags(drawn)}), {long} or more long: {again}")
-    said = []
-    if stage.number == 2:
-        said += [
-            "Take the sheet off. Deburr the index holes on both faces, and clean the board.",
-            f"Run {program}: it bores {_places(divided, units)}, {told(divided.hold, units)} deep. Touch off Z on the "
-            f"bare {'block' if on_block else 'board'}{_touch(board, units)}; X and Y stay as they are.",
-        ]
-    else:
-        said.append("Take the sheet off, draw the pins and clean the board.")
-    said += [
-        f"Put pins into the board's {_holes_of(divided, stage.number)}: {'; '.join(pins)}.",
-        f"Move the sheet {_move(stage.moved, units)} and lay it over the pins: "
-        + ", ".join(f"{pin.tag} over the pin at {_at(panel, pin, units)}" for pin in stage.pins)
-        + f". It must lie flat; it goes on without force and without play that you feel. {_overhang(panel, units)}",
-        "Clamp or tape the sheet down while all pins are in.",
-    ]
-    if drawn:
-        many = "pins" if len(drawn) > 1 else "pin"
-        said.append(
-            f"Draw the {many} from {_tags(drawn)}: the cutter comes there, and a pin that is left in breaks it. The "
-            "sheet must not move from now on."
-        )
-    said += [
-        "Touch off Z on the sheet again, and run this setup's air pass and program.",
-        f"{accuracy(stage.number, divided.moves[stage.number - 2], units)[0].upper()}"
-        f"{accuracy(stage.number, divided.moves[stage.number - 2], units)[1:]}. Play is that of a hole of exactly its "
-        "size and the thinnest such pin; the machine's own error comes on top.",
-    ]
-    if any(opening.part for opening in panel.work):
+    said = _first(divided, panel, units, machine) if stage.number == 1 else (
+        _later(divided, panel, units, machine, programs)
+    )
+    if stage.number > 1 and any(opening.part for opening in panel.work):
         said.append(
             "Where the parts of a contour meet, each is cut a little beyond the other: feel the wall there, and file "
             "off what step there may be before you saw the tabs."
         )
     return said
+
+
+def bed_of(panel: Panel) -> str:
+    """What the pins stand in: the spoilboard, or the backing block of a folded box."""
+    return "block" if panel.folded is not None and panel.folded.block is not None else "board"
+
+
+def piece_of(panel: Panel) -> str:
+    """What lies on it."""
+    return "box" if panel.folded is not None else "sheet"
+
+
+def place(at: tuple[float, float], units: Units, machine: Machine) -> str:
+    """A place as the machine's display shows it; its unit behind it where the sheet has others too."""
+    shown = machine.program.units
+    unit = f" {shown}" if units != "mm" or shown != "mm" else ""
+    return f"X{on_axis(at[0], shown)} Y{on_axis(at[1], shown)}{unit}"
+
+
+def _first(divided: Divided, panel: Panel, units: Units, machine: Machine) -> list[str]:
+    piece = piece_of(panel)
+    bed = "the backing block" if bed_of(panel) == "block" else "a flat spoilboard"
+    (first, _), *_ = pins_by_place(divided)
+    said = [
+        f"Fasten {bed} to the table: it stays there through all setups, and so does the zero in X and Y.",
+        f"Lay the {piece} and set X0 Y0 as said below. {_overhang(panel, units)}".rstrip(),
+        "Run this setup's program. Do not set X or Y anew afterwards, and do not switch the machine off before the "
+        "last setup is done. Where the zero is lost all the same, find it again: before the pin holes are bored, on "
+        f"the {piece}'s edges, as long as it has not been moved; afterwards on P1, whose middle is "
+        f"{place(first, units, machine)}.",
+    ]
+    made = [opening for opening in panel.openings if opening.kind == "index_hole"]
+    if made:
+        said.append(f"It makes index holes for pins too, in what is waste or cut away later: {_named(made)}.")
+    return said
+
+
+def _later(divided: Divided, panel: Panel, units: Units, machine: Machine, programs: str) -> list[str]:
+    stage = panel.stage
+    assert stage is not None
+    bed, piece, stay, drawn = bed_of(panel), piece_of(panel), stage.staying, stage.drawn
+    pins = []
+    if stay:
+        long = told(pin_length(divided, False), units)
+        ends = "they end" if len(stay) > 1 else "it ends"
+        pins.append(f"{_pins(stay)} (for {_tags(stay)}), cut to {long}: {ends} below the top of the {piece}")
+    if drawn:
+        long = told(pin_length(divided, True), units)
+        again = "they are drawn again" if len(drawn) > 1 else "it is drawn again"
+        pins.append(f"{_pins(drawn)} (for {_tags(drawn)}), {long} or more long: {again}")
+    said = [
+        f"Have the pins ready, {_pins(stage.pins)}: ground rod, or dowel pins to h8. Not m6: those are oversize. "
+        f"Try each in its index hole before the {piece} comes off ({_tags(stage.pins)}): it goes in by hand; ream the "
+        "hole if it is tight.",
+    ]
+    if stage.number == 2:
+        said += [
+            f"Take the {piece} and its clamps off. Deburr the index holes on both faces, and clean the {bed}.",
+            f"Bore the pin holes with {programs}, as the part \"Pin holes\" below says; X and Y stay as they are.",
+        ]
+    else:
+        said.append(f"Take the {piece} and its clamps off, draw the pins and clean the {bed}.")
+    over = [f"{pin.tag} over the pin at {place(panel.to_program(pin.at), units, machine)}" for pin in stage.pins]
+    said += [
+        f"Put pins into the {bed}'s {_holes_of(divided, stage.number)}, their square cut end up, no burr on it: "
+        f"{'; '.join(pins)}.",
+        f"Move the {piece} {_move(stage.moved, units)} and lay it over the pins: "
+        f"{', '.join(over)}. It must lie flat; it goes on without force and without play that you feel. "
+        f"{_overhang(panel, units)}",
+        f"Clamp or tape the {piece} down while all pins are in.",
+    ]
+    if drawn:
+        many = "pins" if len(drawn) > 1 else "pin"
+        said.append(
+            f"Draw the {many} from {_tags(drawn)}: the cutter comes there, and a pin that is left in breaks it. The "
+            f"{piece} must not move from now on."
+        )
+    carried = accuracy(stage.number, divided.moves[stage.number - 2], units)
+    return [
+        *said,
+        f"Touch off Z on the {piece} again, and run this setup's air pass and program.",
+        f"{carried[0].upper()}{carried[1:]}. Play is that of a hole of exactly its size and the thinnest such pin; the "
+        "machine's own error comes on top.",
+    ]
+
+
+def stands(divided: Divided) -> dict[str, str]:
+    """By the name of a pin hole, which index holes stand on it, each in which setup."""
+    return {
+        f"P{number}": ", ".join(f"{pin.tag} in setup {setup}" for setup, pin in pins)
+        for number, (_, pins) in enumerate(pins_by_place(divided), 1)
+    }
 
 
 def _named(openings: Sequence[Opening]) -> str:
@@ -133,30 +178,12 @@ def _pins(pins: Sequence[Pin]) -> str:
     return " and ".join(f"{'one' if len(pins) == len(shown) else 'two'} of {name}" for name in shown)
 
 
-def _places(divided: Divided, units: Units) -> str:
-    return ", ".join(
-        f"P{number} at X{x:.3f} Y{y:.3f}" for number, ((x, y), _) in enumerate(pins_by_place(divided), 1)
-    ) + (" (mm)" if units == "in" else "")
-
-
 def _holes_of(divided: Divided, setup: int) -> str:
     own = [
         f"P{number}" for number, (_, pins) in enumerate(pins_by_place(divided), 1)
         if any(one == setup for one, _ in pins)
     ]
     return " and ".join(own)
-
-
-def _at(panel: Panel, pin: Pin, units: Units) -> str:
-    x, y = panel.to_program(pin.at)
-    return f"X{x:.1f} Y{y:.1f}" + (" mm" if units == "in" else "")
-
-
-def _touch(board: Panel, units: Units) -> str:
-    if board.touch_off is None:
-        return ""
-    x, y = board.touch_off
-    return f" at X{x:.0f} Y{y:.0f}" if units == "mm" else f" at X{x:.2f} Y{y:.2f} mm"
 
 
 def _move(moved: tuple[float, float], units: Units) -> str:

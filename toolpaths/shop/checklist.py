@@ -8,7 +8,7 @@ from itertools import combinations
 
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.motion import Setup
-from toolpaths.shop.accuracy import expected
+from toolpaths.shop.accuracy import class_of, expected
 from toolpaths.shop.words import Figures, by_hand, t_number, tag_list
 from toolpaths.shop.zeroing import pins_of
 from toolpaths.tables.rows import Cutter, Machine, Material
@@ -47,12 +47,14 @@ def _before(
         yield "The sheet is held flat all over, with nothing above its face."
     if panel.stage is not None and panel.stage.number > 1:
         set_ = "X0 Y0 is that of setup 1; Z0 is set as in the steps above."
+        piece = "box" if panel.folded else "sheet"
         if panel.stage.drawn:
             pins, whose = pins_of(panel.stage.drawn)
             are = "are" if pins == "pins" else "is"
-            yield f"The {pins} {are} drawn from {whose}, and the sheet has not moved since."
+            yield f"The {pins} {are} drawn from {whose}, and the {piece} has not moved since."
         if panel.stage.staying:
-            yield f"The sheet sits on {'its pins' if not panel.stage.drawn else 'the other pin'} without play; {set_}"
+            on = "the other pin" if panel.stage.drawn else "its pins"
+            yield f"The {piece} sits on {on} without play; {set_}"
         else:
             yield set_
     else:
@@ -74,12 +76,19 @@ def _before(
     yield f"{worn}; the cautions on this sheet are read; a hand at the stop."
 
 
-def after(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> tuple[str, ...]:
-    """What to do in order once it runs: the first hole, then the sheet in its clamps, then the bench."""
-    return tuple(_after(panel, setup, machine, figures))
+def after(
+    panel: Panel, setup: Setup, machine: Machine, figures: Figures, earlier: Sequence[Opening] = (), error: float = 0.0
+) -> tuple[str, ...]:
+    """What to do in order once it runs: the first hole, then the sheet in its clamps, then the bench.
+
+    ``earlier`` are the openings that earlier setups of a divided panel made, ``error`` the most that pins displace.
+    """
+    return tuple(_after(panel, setup, machine, figures, earlier, error))
 
 
-def _after(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> Iterator[str]:
+def _after(
+    panel: Panel, setup: Setup, machine: Machine, figures: Figures, earlier: Sequence[Opening], error: float
+) -> Iterator[str]:
     first = first_hole(panel, setup)
     if first is not None and first.cut_diameter is not None:
         yield (
@@ -87,13 +96,16 @@ def _after(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> It
             f"from this machine {expected(first.cut_diameter, machine, figures)}. Further out: stop, and look for a "
             "wrong cutter, run-out or a sheet that moved."
         )
+    other = hole_across(first, earlier, panel) if first is not None else None
+    if first is not None and other is not None:
+        yield _across(first, other, machine, figures, error)
     pair = pair_to_measure(panel)
     if pair is not None:
-        one, other, gap = pair
+        one, two, gap = pair
         apart = f"{figures.set_off(round(gap, 1) if figures.job == 'mm' else gap)} with a rule"
         if gap <= CALIPER:
             apart = f"{figures.measured(round(gap, 2))} with a caliper"
-        yield f"Before the clamps come off: from the near edge of {one.tag} to that of {other.tag} it is {apart}."
+        yield f"Before the clamps come off: from the near edge of {one.tag} to that of {two.tag} it is {apart}."
     made = [opening for opening in panel.openings if opening.finish == "machine"]
     left = [opening for opening in panel.openings if opening.finish != "machine"]
     if panel.stage is not None and panel.stage.number < panel.stage.count:
@@ -119,6 +131,37 @@ def _after(panel: Panel, setup: Setup, machine: Machine, figures: Figures) -> It
     for one in filed:
         yield f"{one.tag}, {by_hand(one).removeprefix('by hand: ')}."
     yield "Deburr both faces of every opening, and the outline."
+
+
+def _across(first: Opening, other: Opening, machine: Machine, figures: Figures, error: float) -> str:
+    """The measure that shows whether the piece lies where its pins should have it."""
+    apart = math.dist(first.centre, other.centre)
+    gap = apart - ((first.cut_diameter or 0.0) + (other.cut_diameter or 0.0)) / 2
+    said = figures.measured if gap <= CALIPER else figures.set_off
+    tool = "with a caliper" if gap <= CALIPER else "with a rule"
+    most = class_of(machine).high + error
+    return (
+        f"Measure across, from {first.tag} to {other.tag} of an earlier setup: centre to centre "
+        f"{said(round(apart, 2))}, from near edge to near edge {said(round(gap, 2))} {tool}. Out by more than "
+        f"{figures.measured(round(most, 2))}: stop, the piece lies wrong or has moved."
+    )
+
+
+def hole_across(first: Opening, earlier: Sequence[Opening], panel: Panel) -> Opening | None:
+    """Of the round holes that earlier setups made, the one to measure to: the furthest that a caliper spans, without a
+    pin in it if there is one; else the furthest. None where there is none."""
+    pins = {pin.tag for pin in panel.stage.pins} if panel.stage is not None else set()
+
+    def rank(one: Opening) -> tuple[bool, bool, float, str]:
+        gap = math.dist(one.centre, first.centre) - ((one.cut_diameter or 0.0) + (first.cut_diameter or 0.0)) / 2
+        return gap <= CALIPER, one.tag not in pins, round(gap, 6), one.tag
+
+    made = [
+        one for one in earlier
+        if one.finish == "machine" and one.cut_diameter is not None and one.kind != "index_hole" and one.part is None
+        and math.dist(one.centre, first.centre) > (one.cut_diameter + (first.cut_diameter or 0.0)) / 2
+    ]
+    return max(made, key=rank, default=None)
 
 
 def first_hole(panel: Panel, setup: Setup) -> Opening | None:

@@ -11,7 +11,7 @@ from importlib import resources
 from itertools import groupby
 
 from toolpaths.finding import Finding
-from toolpaths.layout.panel import Layout, Panel, Rectangle
+from toolpaths.layout.panel import Layout, Opening, Panel, Rectangle
 from toolpaths.motion import Drill, Operation, Rapid, Setup
 from toolpaths.shop.accuracy import Demand, accuracy_table, demands
 from toolpaths.shop.bench import HandWork
@@ -20,6 +20,7 @@ from toolpaths.shop.box_sheet import bed_words, box_sheet
 from toolpaths.shop.cautions import cautions
 from toolpaths.shop.checklist import after, before
 from toolpaths.shop.picture import OrderPicture, Picture, draw, draw_order
+from toolpaths.shop.pin_holes import PinHoles, PinRow, length_words, pin_rows, ticks
 from toolpaths.shop.reach import stick_out
 from toolpaths.shop.tab_marks import tab_marks
 from toolpaths.shop.touching import TouchRow, finder_for, touches
@@ -39,6 +40,18 @@ Z_ERROR = 0.05
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """How the piece of a divided panel comes to lie in a setup: step by step. ``earlier`` are the openings that are
+    made by then, ``error`` the most by which the pins may displace a feature, mm; ``holes``: the pin holes, where they
+    are bored before this setup."""
+
+    steps: tuple[str, ...]
+    earlier: tuple[Opening, ...] = ()
+    error: float = 0.0
+    holes: PinHoles | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SetupFiles:
     """A setup with the files of its programs as they are run, which are one, or one for each run of a cutter; the
     ``seconds`` that they take in all, those of each operation, and the file of its air pass."""
@@ -50,8 +63,8 @@ class SetupFiles:
     air_pass: str
     panel: Panel | None = None
     """The panel as it lies in this setup; None: as the layout has it."""
-    moves: tuple[str, ...] = ()
-    """Of a divided panel: how the sheet comes to lie so, step by step."""
+    move: Move | None = None
+    """Of a divided panel: how the sheet comes to lie so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +137,18 @@ class OverviewRow:
 
 
 @dataclass(frozen=True, slots=True)
+class HolesView:
+    """What the sheet says of the pin holes of a divided panel."""
+
+    overview: OverviewRow
+    bed: str
+    rows: tuple[PinRow, ...]
+    cutters: tuple[CutterRow, ...]
+    length: str
+    ticks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SetupView:
     """Everything that the sheet says of one setup."""
 
@@ -132,6 +157,8 @@ class SetupView:
     number: int
     count: int
     moves: tuple[str, ...]
+    holes: HolesView | None
+    """The pin holes that are bored before it."""
     program: str
     time: str
     air_pass: str
@@ -186,13 +213,15 @@ def write(
         for one in setups
         for panel in [one.panel or panels[one.setup.panel]]
     ]
+    holes = [one.move.holes for one in setups if one.move and one.move.holes]
     page = environment.from_string(text).render(
         layout=layout,
         machine=machine,
         figures=figures,
         setups=shown,
-        total=duration(sum(one.seconds for one in setups)),
-        changes=sum(one.overview.changes for one in shown),
+        total=duration(sum(one.seconds for one in setups) + sum(one.seconds for one in holes)),
+        changes=sum(one.overview.changes for one in shown)
+        + sum(one.holes.overview.changes for one in shown if one.holes),
         findings=list(findings),
         cautions=cautions(materials[name] for name in used if name in materials),
         accuracy=accuracy_table(machine, figures),
@@ -237,7 +266,8 @@ def view(
         panel=panel.name,
         number=setup.number,
         count=setup.count,
-        moves=files.moves,
+        moves=files.move.steps if files.move else (),
+        holes=_holes(files.move.holes, machine, cutters, figures) if files.move and files.move.holes else None,
         program=", then ".join(programs),
         time=duration(files.seconds),
         air_pass=files.air_pass,
@@ -256,7 +286,7 @@ def view(
         finder=said(finder, figures.program),
         touches=touches(panel, finder, figures),
         before=before(panel, setup, machine, cutters, material, figures, programs, files.air_pass),
-        after=after(panel, setup, machine, figures),
+        after=after(panel, setup, machine, figures, *((files.move.earlier, files.move.error) if files.move else ())),
         demands=demands(panel, setup, machine, figures),
         clamps=tuple(_clamps(panel, figures)),
         unclamped="hold the box down where it lies on its bed" if panel.folded else (
@@ -270,13 +300,25 @@ def view(
     )
 
 
+def _holes(
+    holes: PinHoles, machine: Machine, cutters: Mapping[int, Cutter], figures: Figures
+) -> HolesView:
+    return HolesView(
+        _overview_row(holes.setup, holes.programs, holes.seconds, machine), holes.bed, pin_rows(holes, figures),
+        tuple(_cutters(holes.board, holes.setup.operations, machine, cutters, figures)),
+        length_words(holes, machine, figures), ticks(holes, machine, figures),
+    )  # fmt: skip
+
+
 def _overview(files: SetupFiles, machine: Machine) -> OverviewRow:
-    setup = files.setup
+    return _overview_row(files.setup, files.programs, files.seconds, machine)
+
+
+def _overview_row(setup: Setup, programs: Sequence[str], seconds: float, machine: Machine) -> OverviewRow:
     runs = [number for number, _ in groupby(step.cutter for step in setup.operations)]
     numbers = ", ".join(f"T{t_number(machine, number)}" for number in dict.fromkeys(runs))
     return OverviewRow(
-        setup.panel, setup.number, ", then ".join(files.programs), numbers, max(len(runs) - 1, 0),
-        duration(files.seconds),
+        setup.panel, setup.number, ", then ".join(programs), numbers, max(len(runs) - 1, 0), duration(seconds),
     )  # fmt: skip
 
 

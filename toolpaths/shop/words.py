@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from toolpaths.layout.panel import Opening
 from toolpaths.motion import OperationKind
 from toolpaths.tables.rows import Cutter, Machine
-from toolpaths.units import INCH, Units, figure, inches_beside, plain, ruled, said, said_both
+from toolpaths.units import INCH, Units, figure, inches_beside, on_axis, plain, ruled, said, said_both
 
 WORK: dict[OperationKind, str] = {
     "engrave": "engrave",
@@ -91,7 +91,7 @@ class Figures:
 
     def axis(self, length: float, decimals: int = 3) -> str:
         """What the machine's display shows, without its unit."""
-        return f"{length / INCH:.4f}" if self.program == "in" else plain(length, decimals)
+        return on_axis(length, self.program, decimals)
 
     def feeds(self, values: Iterable[float]) -> str:
         """Feeds in the machine's units a minute: whole mm, tenths of an inch."""

@@ -95,8 +95,8 @@ def _moved(panel: Panel, words: Words) -> Iterator[Step]:
         pins, whose = pins_of(drawn)
         yield Step(
             f"Draw the {pins} from {whose}", "The cutter comes there: a pin that is left in breaks it. Pull straight "
-            f"up, without moving the sheet, and see that nothing of the {pins} is left; from now on the clamping alone "
-            "holds it.",
+            f"up, without moving what lies there, and see that nothing of the {pins} is left; from now on the clamping "
+            "alone holds it.",
         )  # fmt: skip
     yield Step("X0 Y0", f"X0 Y0 is {words.zero} Do not set it, and do not home the machine.")
 
