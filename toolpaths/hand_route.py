@@ -25,6 +25,9 @@ START_HOLE: Final = 6.0
 """Diameter of the hole through which a saw blade goes in, mm, where nobody says what the blade wants (common practice).
 """
 
+APART: Final = 0.4
+"""Between two drilled holes, mm: nearer ones let the drill run off into its neighbour (common practice)."""
+
 ROUTED_FROM: Final = 60.0
 """A round opening over this is cut with a router on a pin, in board; a smaller one with a hole saw, mm (common
 practice)."""
@@ -51,7 +54,11 @@ def route(shape: Contour, start_hole: float = START_HOLE) -> Route:
     radius = start_hole / 2
     for inner in offset(shape, -SAW_OFF):
         found = [_start_hole(*pair, radius) for pair in pairwise((inner.segments[-1], *inner.segments))]
-        starts += [at for at in found if at and inside(circle(at, start_hole), shape)]
+        for at in found:
+            # a hole that ran into its neighbour would let the drill wander: the blade turns there instead
+            clear = at is not None and all(math.dist(at, other) >= start_hole + APART for other in starts)
+            if at is not None and clear and inside(circle(at, start_hole), shape):
+                starts.append(at)
         if not corners and not starts:
             beside = _beside(max(inner.segments, key=lambda piece: piece.length), radius)
             # a key or a slot may be too narrow for the blade, and is filed then

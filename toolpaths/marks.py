@@ -6,7 +6,7 @@ The marks lie in program coordinates, mirrored like the panel, so that they come
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from toolpaths.clipping import outside
@@ -19,21 +19,29 @@ from toolpaths.labelling import CENTRE_OVERHANG
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.template import Common, hand_route
 
+SAME_PLACE: Final = 0.05
+"""Places nearer to each other are one to whoever punches, mm."""
+
 ARM: Final = 8.0
 """Length of the two lines in each corner of the sheet, mm."""
 
 
 def draw_marks(
-    panel: Panel, job: Common, standing: Sequence[Bounds] = (), scale: Scale = TRUE
+    panel: Panel,
+    job: Common,
+    standing: Sequence[Bounds] = (),
+    scale: Scale = TRUE,
+    punched: Mapping[str, Sequence[XY]] | None = None,
 ) -> tuple[Drawing, list[Finding]]:
     """The marks of a panel, and a finding for each thing whose marks a pen cannot draw.
 
     ``standing`` are the boxes, in program coordinates, that the middle of the pen keeps off: a cross that meets one is
-    left out as a whole, of a saw line what lies in it.
+    left out as a whole, of a saw line what lies in it. ``punched``: where each opening is punched by hand, by its tag,
+    in panel coordinates; an opening that is not named there is marked at its centre.
     """
     marks: list[Mark] = []
     left_out: dict[str, None] = {}
-    for feature, together in _marks(panel, job):
+    for feature, together in _marks(panel, job, punched or {}):
         kept = [_clear(mark, standing) for mark in together]
         if kept == [[mark] for mark in together]:
             marks += together
@@ -63,12 +71,14 @@ def _clear(mark: Mark, standing: Sequence[Bounds]) -> list[Mark]:
     return parts
 
 
-def _marks(panel: Panel, job: Common) -> Iterator[tuple[str, list[Mark]]]:
+def _marks(
+    panel: Panel, job: Common, punched: Mapping[str, Sequence[XY]]
+) -> Iterator[tuple[str, list[Mark]]]:
     """What is drawn together, or not at all, with the feature that it belongs to."""
     for corner in _corners(panel):
         yield "outline", [corner]
     for opening in panel.openings:
-        for together in _of_opening(panel, opening, job):
+        for together in _of_opening(panel, opening, job, punched.get(opening.tag)):
             yield opening.feature, together
 
 
@@ -82,20 +92,26 @@ def _corners(panel: Panel) -> list[Mark]:
     ]  # fmt: skip
 
 
-def _of_opening(panel: Panel, opening: Opening, job: Common) -> Iterator[list[Mark]]:
-    """A cross over its centre that reaches beyond it, small ones at further places to punch, and its saw lines."""
+def _of_opening(
+    panel: Panel, opening: Opening, job: Common, places: Sequence[XY] | None
+) -> Iterator[list[Mark]]:
+    """A cross over its centre that reaches beyond it, small ones at further places to punch, and its saw lines.
+
+    Where the bench punches elsewhere than at the centre there is no cross at it: it would be punched.
+    """
     x0, y0, x1, y1 = panel.contour_to_program(opening.shape).bounds
     x, y = panel.to_program(opening.centre)
     over = CENTRE_OVERHANG
-    yield [Polyline(((x0 - over, y), (x1 + over, y))), Polyline(((x, y0 - over), (x, y1 + over)))]
-    punched = [panel.to_program(point) for point in opening.marks]
+    punched = [panel.to_program(point) for point in (*opening.marks, *(places or ()))]
+    if not places or any(math.dist(place, opening.centre) < SAME_PLACE for place in places):
+        yield [Polyline(((x0 - over, y), (x1 + over, y))), Polyline(((x, y0 - over), (x, y1 + over)))]
     for pen, mark in hand_route(panel, opening, job):
         if pen == "hand route":
             yield [mark]
-        elif isinstance(mark, Chain) and isinstance(mark.segments[0], Arc):
+        elif places is None and isinstance(mark, Chain) and isinstance(mark.segments[0], Arc):
             punched.append(mark.segments[0].centre)
     for px, py in dict.fromkeys(_rounded(point) for point in punched):
-        if math.dist((px, py), (x, y)) > over:
+        if math.dist((px, py), (x, y)) > SAME_PLACE:
             yield [Polyline(((px - over, py), (px + over, py))), Polyline(((px, py - over), (px, py + over)))]
 
 

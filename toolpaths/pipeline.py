@@ -190,7 +190,7 @@ def make(
         return Made((), findings, layout, job)
     files = [file for one in programs for file in one.files]
     hand = HandWork(layout.panels, job.materials, job.hand_tools, job.pilot_diameter)
-    drawn = Drawn(job, printed if paper else None, marks)
+    drawn = Drawn(job, printed if paper else None, marks, hand)
     files += _plots(drawn, layout, planned, writers, tell)
     files += _pages(job, layout, planned, writers, printed, hand, tell)
     findings += tuple(dict.fromkeys(drawn.findings))
@@ -785,6 +785,7 @@ class Drawn:
     job: Job
     named: Paper | None
     marks: bool
+    hand: HandWork
     findings: list[Finding] = field(default_factory=list)
 
 
@@ -833,7 +834,7 @@ def _drawings(
         standing = _standing(panel, job.machine)
         off = (job.machine.pen.diameter / 2 if job.machine.pen else 0.0) + CLAMP_CLEARANCE
         boxes = [grown(box, off) for box, _ in standing]
-        drawing, found = draw_marks(panel, _common(job), boxes, scale)
+        drawing, found = draw_marks(panel, _common(job), boxes, scale, drawn.hand.punched(panel.name))
         drawn.findings += found
         high = panel.clear_height if standing else 0.0
         facts = {"marks": True, "lower_left": _in_mm(drawing.bounds[:2])}
@@ -1009,7 +1010,8 @@ def _pages(
         below = [*template_meanings(panel, common), *setups_meant(setups), ""]
         below += at_the_end if panel is layout.panels[-1] else []
         pilots = hand.pilots(panel.name, job.units)
-        drawings.append(draw_template(panel, common, pilots, hand.first_holes(panel.name), setups))
+        first, punched = hand.first_holes(panel.name), hand.punched(panel.name)
+        drawings.append(draw_template(panel, common, pilots, first, setups, punched))
         drawings += draw_tables(panel, common, room(true), below)
     facts: dict[str, object] = {"paper": paper.name, "panels": [panel.name for panel in layout.panels], "units": "mm"}
     files = []
@@ -1024,7 +1026,10 @@ def _pages(
 def _common(job: Job) -> Common:
     return Common(
         job.title, job.units, job.pilot_diameter, _size(job), job.chassis, saw_hole(job.hand_tools, START_HOLE),
-        frozenset(name for name, material in job.materials.items() if material.family == "board"),
+        frozenset(
+            name for name, material in job.materials.items()
+            if material.family == "board" and job.hand_tools.of("router")
+        ),
     )  # fmt: skip
 
 

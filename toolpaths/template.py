@@ -15,7 +15,7 @@ from typing import Final
 
 from toolpaths.drafting import EDGE, ROW, bounds_of, chain, column_widths, hole_rows, ink, letter_rows, pens_of
 from toolpaths.drawing import LETTERING, Chain, Drawing, Mark, Pen, Polyline
-from toolpaths.geometry.segment import XY, Bounds
+from toolpaths.geometry.segment import XY, Arc, Bounds
 from toolpaths.geometry.shapes import circle
 from toolpaths.hand_route import ROUTED_FROM, SAW_OFF, START_HOLE, is_routed, route
 from toolpaths.job.chassis import Chassis
@@ -24,6 +24,9 @@ from toolpaths.layout.box import folded_sides
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.lettering import cut_short, letter, width, wrapped
 from toolpaths.units import INCH, Units, plain, ruled, said, said_both
+
+SAME_PLACE: Final = 0.05
+"""Places nearer to each other are one to whoever punches, mm."""
 
 PUNCH_ARM: Final = 1.2
 """Half the length of the cross where a hole beside a centre is punched, mm."""
@@ -55,13 +58,14 @@ class Common:
 
 def draw_template(
     panel: Panel, job: Common, beside: Mapping[str, str] | None = None, first_holes: Sequence[tuple[XY, float]] = (),
-    setups: Sequence[Panel] = (),
+    setups: Sequence[Panel] = (), punched: Mapping[str, Sequence[XY]] | None = None,
 ) -> Drawing:
     """The panel alone, without clamps and components.
 
     ``beside`` is what stands behind the size in an opening's label, by its tag: ``{"A1": "pilot 3"}``. Openings that
     are labelled together take that of the first. ``first_holes`` are round holes that are drilled beside an opening's
-    centre and filed to its shape, as centre (panel coordinates) and diameter. ``setups`` are those of a panel that is
+    centre and filed to its shape, as centre (panel coordinates) and diameter. ``punched``: where each is punched
+    by hand, by its tag, in panel coordinates. ``setups`` are those of a panel that is
     divided for the machine.
     """
     bare = replace(panel, clamps=(), placements=(), stock=panel.outline.bounds)
@@ -72,6 +76,13 @@ def draw_template(
     for centre, diameter in first_holes:
         at = panel.to_program(centre)
         also["hand holes"] += [chain(circle(at, diameter)), *_small_cross(at)]
+    drawn = [mark.segments[0].centre for mark in also["hand holes"]
+             if isinstance(mark, Chain) and isinstance(mark.segments[0], Arc)]  # fmt: skip
+    for opening in bare.openings:
+        for at in map(panel.to_program, (punched or {}).get(opening.tag, ())):
+            known = [panel.to_program(opening.centre), *drawn]
+            if min(math.dist(at, other) for other in known) > SAME_PLACE:
+                also["hand holes"] += _small_cross(at)
     also["bend lines"] += bend_lines(panel, job.chassis)
     for pen, mark in (*_centre_lines(bare, job.units), *_setup_marks(bare, setups)):
         also[pen].append(mark)

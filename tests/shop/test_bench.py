@@ -18,12 +18,14 @@ from toolpaths.geometry.shapes import circle, d_hole, double_d_hole, keyed_hole,
 from toolpaths.job.load import read_job
 from toolpaths.layout.build import lay_out
 from toolpaths.layout.panel import Countersink, Layout, Thread
+from toolpaths.marks import draw_marks
 from toolpaths.shop.bench import HandWork, bench_work, farthest, inside_of, order_lines, step_words
 from toolpaths.shop.bench_sheet import bench_sheet
 from toolpaths.shop.schedule import edges, trade_name, write
 from toolpaths.shop.words import Figures
 from toolpaths.tables.hand_tools import DrillPress, HandTool, HandTools, hand_tools
 from toolpaths.tables.load import materials
+from toolpaths.template import Common
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_jobs").glob("*.toml"))
 PRESS = DrillPress((500.0, 1000.0, 2000.0), 104.0, 13.0, "common practice")
@@ -337,3 +339,33 @@ def test_a_fit_strip_is_made_before_the_rest():
     ]
     assert hand.numbers("rear", hand.of("rear", "A1")) == [3, 4]
     assert hand.numbers(strip.name, hand.of(strip.name, "A1")) == [1, 2]
+
+
+def test_no_file_is_named_that_does_not_go_in():
+    """A key 2.4 mm wide is not filed with a file of 4 mm: where none is thinner, that is said."""
+    tools = HandTools((*SMALL.tools[:-2], HandTool("round file", "round file", (4.0,), 0, 0, ("metal",), "own")), PRESS)
+    bench = made(keyed_hole((50, 30), 12, 2.4, 2.5, 0.0), kind="keyed_hole", tools=tools)
+    assert words(bench)[-1] == "file (none of the bench goes in: narrower than 2.4 mm)"
+
+
+def test_corner_holes_do_not_run_into_each_other():
+    """In an opening 8 mm high with sharp corners the two start holes at an end would overlap: one of them is left."""
+    bench = made(rounded_rectangle((50, 30), 50, 10, 0), kind="cutout", cleared=False)
+    gaps = [math.dist(one, other) for one in bench.punched for other in bench.punched if one < other]
+    assert len(bench.punched) == 2 and min(gaps) > 6
+
+
+def test_marks_are_where_the_bench_punches():
+    """On masking tape a D-hole has its cross beside its centre, where the schedule says to punch, and none at it."""
+    shape = d_hole((50, 30), 16, 13, 0.0)
+    one = opening("A1", 50, 30, shape=shape, diameter=None, kind="d_hole", cut=shape, cut_diameter=None)
+    face = panel((one,))
+    hand = HandWork([face], materials(), hand_tools("mm"), 3.0)
+    assert hand.punched("rear") == {"A1": (pytest.approx((48.5, 30)),)}
+    drawing, _ = draw_marks(face, Common("t", "mm", 3.0), punched=hand.punched("rear"))
+    middles = {
+        tuple(round((a + b) / 2, 6) for a, b in zip(*mark.points, strict=True))
+        for mark in drawing.pens[0].marks
+        if len(mark.points) == 2
+    }
+    assert middles == {(48.5, 30.0)}

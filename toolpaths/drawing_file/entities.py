@@ -36,6 +36,9 @@ FURTHEST: Final = 1e7
 LEAST_RADIUS: Final = 1e-3
 """mm; a circle under this is a mistake."""
 
+LARGEST_RADIUS: Final = 1e4
+"""mm; no side of a panel is longer, and what comes of a larger circle is searched without end."""
+
 ROUND: Final = 1e-6
 """mm; an ellipse whose axes differ by less is a circle with float error."""
 
@@ -355,6 +358,8 @@ def _ways(*ways: Any) -> list[XY]:
 
 def _radius(entity: Any, frame: Frame) -> float:
     radius = float(entity.dxf.radius)
+    if radius * max(math.hypot(*frame.u), math.hypot(*frame.v)) > LARGEST_RADIUS:
+        raise GeometryError(f"has a radius over {LARGEST_RADIUS / 1000:g} m, more than any panel: check its units")
     if not radius * max(math.hypot(*frame.u), math.hypot(*frame.v)) >= LEAST_RADIUS:
         raise GeometryError(f"its radius is {radius:g}")
     return radius

@@ -15,14 +15,14 @@ from typing import Final, Literal
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Line
-from toolpaths.hand_route import SAW_OFF, is_routed, route
+from toolpaths.hand_route import APART, SAW_OFF, is_routed, route
 from toolpaths.layout.panel import Opening, Panel
 from toolpaths.shop.words import tag_list
 from toolpaths.tables.formulas import point_length, rpm
 from toolpaths.tables.hand_tools import HandTool, HandToolKind, HandTools
 from toolpaths.tables.load import drill_name
 from toolpaths.tables.rows import Material
-from toolpaths.units import Units, figure, inch_fraction, plain, said
+from toolpaths.units import Units, figure, inch_fraction, is_exact_in_inches, plain, said
 
 Doing = Literal["mark", "drill", "punch", "ream", "countersink", "tap", "saw", "rout", "file", "none"]
 
@@ -47,12 +47,13 @@ Metalworking."""
 COUNTERSINK_SHARE: Final = 0.25
 """Of a twist drill's surface speed: Univ. of Florida MAE design lab, speeds and feeds."""
 
-APART: Final = 0.4
-"""Between two holes of a row, mm: nearer ones let the drill run off into its neighbour (common practice)."""
-
 PILOT: Final = "pilot"
 """What a step that only leads the way is said to be."""
 
+ROW_HOLE: Final = 4.0
+"""Diameter of the holes of a row along a line that no saw follows, mm (common practice)."""
+
+IN_A_ROW: Final = "a row of holes"
 CORNERS: Final = "corner holes"
 STARTS: Final = "start holes"
 
@@ -172,6 +173,10 @@ class HandWork:
             for (name, tag), bench in self.by_tag.items()
             if name == panel and bench.pilot and not bench.in_a_row
         }
+
+    def punched(self, panel: str) -> dict[str, tuple[XY, ...]]:
+        """Where each opening of a panel is punched, by its tag, in panel coordinates."""
+        return {tag: bench.punched for (name, tag), bench in self.by_tag.items() if name == panel and bench.punched}
 
     def first_holes(self, panel: str) -> list[tuple[XY, float]]:
         """The round holes that are drilled beside the centre of a hole with one flat: centre and diameter, mm."""
@@ -408,8 +413,10 @@ class _Chooser:
         punched = [centre for centre, _ in way.corners] + list(way.starts)
         if saw is None or not way.saw or not punched:
             reason = "no saw of the bench goes through it" if saw is None else "it is too narrow for a blade"
-            why = f"{reason}: a row of holes inside the line, broken out and filed"
-            return self.bench(opening, [*steps, self.filing("flat file", narrow)], punched, 2 * SAW_OFF, why)
+            why = f"{reason}: a row of holes, edge by edge inside the line, broken out and filed"
+            tool, size = self.best(min(ROW_HOLE, narrow / 2))
+            row = [replace(step, said=step.said or IN_A_ROW) for step in self.made(tool, size)] if tool else []
+            return self.bench(opening, [*steps, *row, self.filing("flat file", narrow)], punched, 2 * SAW_OFF, why)
         if way.starts:
             start = self.rough(blade)
             steps += [replace(step, said=STARTS) if step is start[-1] else step for step in start]
@@ -428,9 +435,12 @@ class _Chooser:
             if self.family == "board" and (router := self.range_of("router", opening.diameter)):
                 routed = Step("rout", router.name, "router", opening.diameter, said=f"on its pin, {deep}")
                 return self.bench(opening, [*self.rough(self.start), routed])
-        if self.family == "board":
-            return Bench(opening.tag, (Step("rout", "router", "router", said=f"{deep}, to the line"),), ())
-        return Bench(opening.tag, (Step("none", "", said="not by hand: a floor in metal wants a mill"),), ())
+        router = next((tool for tool in self.tools.of("router") if self.family in tool.serves), None)
+        if router is not None:
+            routed = Step("rout", router.name, "router", said=f"off its pin, {deep}, to the line")
+            return Bench(opening.tag, (routed,), ())
+        said = "not with the tools of the bench: a floor wants a mill or a router"
+        return Bench(opening.tag, (Step("none", "", said=said),), ())
 
     # ---- what all have
 
@@ -476,16 +486,16 @@ class _Chooser:
         )
 
     def filing(self, kind: HandToolKind, room: float) -> Step:
-        """With the largest file of the kind that goes into ``room``, mm; else with the smallest file of all."""
+        """With the largest file of the kind that goes into ``room``, mm; else with one of another kind that does."""
         fitting = [(size, tool) for tool in self.tools.of(kind) for size in tool.sizes if size < room]
         if fitting:
             size, tool = max(fitting, key=lambda one: one[0])
             return Step("file", tool.name, tool.kind, size)
-        files = self.tools.of("round file", "flat file", "square file")
-        every = [(size, tool) for tool in files for size in tool.sizes]
-        if not every:
-            return Step("file", "file")
-        size, tool = min(every, key=lambda one: one[0])
+        others = self.tools.of("square file", "flat file", "round file")
+        narrow = [(size, tool) for tool in others for size in tool.sizes if size < room]
+        if not narrow:
+            return Step("file", "file", said=f"none of the bench goes in: narrower than {plain(room, 2)} mm")
+        size, tool = max(narrow, key=lambda one: one[0])
         return Step("file", tool.name, tool.kind, size)
 
 
@@ -555,13 +565,16 @@ def speed_words(step: Step) -> str:
 
 
 def size_name(size: float, units: Units) -> str:
-    """A tool's size as its shank says it: in inches a fraction, a number or a letter.
+    """A tool's size as its shank says it: in inches a fraction, a number or a letter, of a metric tool its mm.
 
     >>> size_name(3.2, "mm"), size_name(9.525, "in"), size_name(3.7973, "in")
     ('3.2 mm', '3/8 in', '#25')
     """
-    if units == "in" and not inch_fraction(size) and (name := drill_name(size)):
-        return name
+    if units == "in" and not inch_fraction(size):
+        if name := drill_name(size):
+            return name
+        if not is_exact_in_inches(size) and abs(size - round(size, 2)) < 1e-6:
+            return f"{plain(size)} mm"  # a metric tool, stamped in mm
     return said(size, units)
 
 

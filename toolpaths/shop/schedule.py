@@ -89,7 +89,8 @@ def _at_the_bench(
     hand: HandWork, panel: Panel, opening: Opening, bench: Bench, sides: Sequence[tuple[str, float]], units: Units
 ) -> list[str]:
     off_centre = [at for at in bench.punched if math.dist(at, opening.centre) > SAME_POINT]
-    speeds = dict.fromkeys(speed_words(step) for step in bench.steps if step.rpm)
+    by_press = (panel.name, bench.tag) not in hand.far
+    speeds = dict.fromkeys(speed_words(step) for step in bench.steps if step.rpm and by_press)
     return [
         trade_name(opening, units),
         *(text for side, far in sides for text in (side, _place(far))),
