@@ -115,3 +115,11 @@ practice)."""
 
 PARTS_MEET_WITHIN: Final = 12.0
 """Within this of the line the wall runs plainly across: there each part's ways on and off the wall lie, and no tab."""
+
+PIN_BELOW_TOP: Final = 0.5
+"""A dowel pin that stays ends so far below the top of the sheet at least, so that nothing that turns meets it."""
+
+PIN_LEAST_IN_SHEET: Final = 1.0
+"""A dowel pin that stays stands at least so far in the sheet with its full diameter: in less, the rounded edge of the
+hole and of the pin is most of what is left, and the sheet climbs over it (common practice). Where the sheet is too thin
+for that below PIN_BELOW_TOP, the pins stand out of it, and all are drawn when it is clamped."""

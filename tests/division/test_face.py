@@ -11,6 +11,8 @@ import pytest
 
 from toolpaths import pipeline
 from toolpaths.cli import main
+from toolpaths.division.board import pin_length
+from toolpaths.division.telling import steps
 from toolpaths.job import Job
 from toolpaths.job.load import read_job
 from toolpaths.motion import Rapid
@@ -188,3 +190,24 @@ def test_the_manifest_says_where_each_setup_has_its_zero(made: pipeline.Made) ->
     assert all(one["stock_mm"] == [0, 0, 420, 180] for one in programs)
     assert json.dumps([file.facts for file in made.files])
     assert [file.path for file in made.files if file.facts["kind"] == "pin holes"] == ["face.pins.nc"]
+
+
+def test_a_pin_that_stays_holds_the_sheet_and_ends_below_its_top(tmp_path: Path) -> None:
+    """In every thickness a pin stands 1 mm or more in the sheet and 0.5 mm or more below its top; where that cannot be
+    it stands out to be gripped, and is drawn when the sheet is clamped."""
+    for thickness in (0.5, 0.8, 1.2, 1.45, 1.5, 1.6, 3):
+        drawn = thickness < 1.5
+        text = FACE.format(keys="").replace("thickness = 2\n", f"thickness = {thickness}\n")
+        (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+        planned, _ = pipeline.plan(read_job(tmp_path / "job.toml"))
+        second = planned[1]
+        assert second.divided is not None and second.panel.stage is not None
+        assert [pin.drawn for pin in second.panel.stage.pins] == [drawn, drawn]
+        engaged = pin_length(second.divided, drawn) - second.divided.hold
+        if drawn:
+            assert engaged >= thickness + 5
+        else:
+            assert max(1.0, thickness - 0.6) - 1e-9 <= engaged <= thickness - 0.5 + 1e-9
+        said = " ".join(steps(second.divided, second.panel, "mm", second.panel, "the pins' program"))
+        assert ("Clamp or tape the sheet down, then draw the pins" in said) is drawn
+        assert ("below the top of the sheet" in said) is not drawn

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Final
 
 from toolpaths.division.divide import LEAST_HOLD, Divided
+from toolpaths.division.index import in_sheet
 from toolpaths.division.windows import SLACK
 from toolpaths.geometry.shapes import circle, rounded_rectangle
 from toolpaths.layout.panel import Opening, Panel, Pin, Rectangle
@@ -21,9 +22,6 @@ from toolpaths.tables.rows import Machine
 
 MATERIAL: Final = "mdf"
 """What a spoilboard is taken to be (common practice)."""
-
-BELOW_TOP: Final = 0.5
-"""mm; a pin ends this far below the top of the sheet at least, so that nothing that turns meets it."""
 
 TO_GRIP: Final = 10.0
 """mm; a pin that is drawn stands so far out of the sheet."""
@@ -73,11 +71,11 @@ def pins_by_place(divided: Divided) -> list[tuple[tuple[float, float], list[tupl
 
 
 def pin_length(divided: Divided, drawn: bool) -> float:
-    """How long a pin is to be, mm, in steps of half a mm: it ends below the top of the sheet; one that is ``drawn``
-    before anything is cut stands out of it."""
+    """How long a pin is to be, mm, to a tenth: it ends below the top of the sheet; one that is ``drawn`` before
+    anything is cut stands out of it."""
     if drawn:
         return math.ceil(divided.hold + divided.whole.thickness + TO_GRIP)
-    return math.floor(2 * (divided.hold + divided.whole.thickness - BELOW_TOP) + 1e-9) / 2
+    return round(divided.hold + in_sheet(divided.whole.thickness), 3)
 
 
 def _hole(number: int, at: tuple[float, float], pin: Pin, depth: float) -> Opening:

@@ -29,7 +29,7 @@ from toolpaths.layout.tags import round_size
 from toolpaths.layout.touch_off import touch_off
 from toolpaths.tables.dowel_pins import dowel_pins
 from toolpaths.tables.rows import Machine
-from toolpaths.tolerance import LEAST_FRAME, PARTS_MEET_WITHIN, SPOILBOARD_FLOOR
+from toolpaths.tolerance import LEAST_FRAME, PARTS_MEET_WITHIN, PIN_LEAST_IN_SHEET, SPOILBOARD_FLOOR
 from toolpaths.units import told
 
 APPROACH: Final = 1.0
@@ -526,6 +526,8 @@ class _Division:
             elif shares[number].position.holds(self.reach_box(opening)):
                 candidates += index.in_middle(opening, room, sizes, waits)
         candidates += index.in_margin(self.panel, room, sizes)
+        clamps = [clamp for clamp in self.panel.clamps if self.stands(clamp, number + 1, shares[number].position)]
+        candidates = [one for one in candidates if not self.is_drawn(one) or not index.near_clamp(one.at, clamps)]
         near_made = [one.centre for one in made]
         candidates = [
             one for one in candidates
@@ -538,6 +540,11 @@ class _Division:
         if pair is None or pair.error > index.WORST:
             raise self.no_pins(number, room, pair, farthest)
         return pair
+
+    def is_drawn(self, one: index.Candidate) -> bool:
+        """Whether a pin there is pulled out before anything turns: it would be cut, or ends too low to hold the sheet.
+        """
+        return one.source == "middle" or index.in_sheet(self.panel.thickness) < PIN_LEAST_IN_SHEET
 
     def is_firm(self, opening: Opening, unfinished: set[str]) -> bool:
         """Whether a hole is still there and in firm ground: an index hole goes or loosens with what it lies in."""
@@ -630,7 +637,7 @@ class _Division:
             own = {opening.tag for opening in share.openings}
             stage = Stage(
                 number, len(shares), self.reach(share.position), (before[0] - shift[0], before[1] - shift[1]),
-                () if pair is None else (_pin(pair.first), _pin(pair.second)),
+                () if pair is None else tuple(_pin(one, self.is_drawn(one)) for one in (pair.first, pair.second)),
                 tuple(opening for opening in everything if opening.tag not in own), slides,
             )  # fmt: skip
             found.append(replace(
@@ -695,6 +702,6 @@ def _first(shares: Sequence[_Share], boxes: Sequence[Rectangle]) -> _Share | Non
     return next((share for share in shares if all(share.position.holds(box) for box in boxes)), None)
 
 
-def _pin(one: index.Candidate) -> Pin:
-    return Pin(one.tag, one.at, one.pin.diameter, one.hole, one.clearance, one.source, one.pin.name)
+def _pin(one: index.Candidate, drawn: bool) -> Pin:
+    return Pin(one.tag, one.at, one.pin.diameter, one.hole, one.clearance, one.source, one.pin.name, drawn)
 

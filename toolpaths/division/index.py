@@ -19,7 +19,7 @@ from toolpaths.geometry.offset import distance, offset
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.panel import Clamp, Opening, Panel, Rectangle
 from toolpaths.tables.dowel_pins import DowelPin, dowel_pins
-from toolpaths.tolerance import SAME_POINT
+from toolpaths.tolerance import PIN_BELOW_TOP, SAME_POINT
 
 LOOSEST: Final = 0.06
 """mm; a pin that plays more than this in its hole carries no position."""
@@ -154,7 +154,7 @@ def in_waste(
         own = _for_pin(room, pin)
         found = [at for contour in inner for at in _along(contour) if _within(at, own)]
         found += [at for contour in inner for at in _inside(contour, own)]
-        found = [at for at in found if not _near_clamp(at, clamps)]
+        found = [at for at in found if not near_clamp(at, clamps)]
         if found:
             yield from (Candidate(at, pin, pin.diameter, pin.under, "waste", opening.tag, waits) for at in found)
             return
@@ -173,10 +173,15 @@ def in_margin(panel: Panel, room: tuple[Window, Window], pins: Sequence[DowelPin
         across, up = _steps(left, right), _steps(low, high)
         ring = [(x, y) for x in across for y in (low, high)] + [(x, y) for y in up for x in (left, right)]
         own = _for_pin(room, pin)
-        found = [at for at in dict.fromkeys(ring) if _within(at, own) and not _near_clamp(at, panel.clamps)]
+        found = [at for at in dict.fromkeys(ring) if _within(at, own) and not near_clamp(at, panel.clamps)]
         if found:
             yield from (Candidate(at, pin, pin.diameter, pin.under, "margin", "") for at in found)
             return
+
+
+def in_sheet(thickness: float) -> float:
+    """How far a pin that ends below the top of a sheet stands in it, mm: it is cut to a tenth, rather too short."""
+    return math.floor(10 * (thickness - PIN_BELOW_TOP) + 1e-9) / 10
 
 
 def frame_for(pin: DowelPin) -> float:
@@ -195,7 +200,8 @@ def _within(at: XY, room: tuple[Window, Window]) -> bool:
     return all(window.low <= value <= window.high for window, value in zip(room, at, strict=True))
 
 
-def _near_clamp(at: XY, clamps: Sequence[Clamp]) -> bool:
+def near_clamp(at: XY, clamps: Sequence[Clamp]) -> bool:
+    """Whether a place is so near to a clamp that a collet nut, or a pin that stands out, has no room there."""
     return any(
         all(clamp.area[axis] - BESIDE_CLAMP < at[axis] < clamp.area[axis + 2] + BESIDE_CLAMP for axis in (0, 1))
         for clamp in clamps

@@ -145,7 +145,7 @@ def _later(divided: Divided, panel: Panel, units: Units, machine: Machine, progr
     if drawn:
         many = "pins" if len(drawn) > 1 else "pin"
         said.append(
-            f"Draw the {many} from {_tags(drawn)}: the cutter comes there, and a pin that is left in breaks it. The "
+            f"Draw the {many} from {_tags(drawn)}: {_why_drawn(drawn, divided, units)}, and a pin left in breaks it. The "
             f"{piece} must not move from now on."
         )
     carried = accuracy(stage.number, divided.moves[stage.number - 2], units)
@@ -163,6 +163,14 @@ def stands(divided: Divided) -> dict[str, str]:
         f"P{number}": ", ".join(f"{pin.tag} in setup {setup}" for setup, pin in pins)
         for number, (_, pins) in enumerate(pins_by_place(divided), 1)
     }
+def _why_drawn(drawn: Sequence[Pin], divided: Divided, units: Units) -> str:
+    if all(pin.source == "middle" for pin in drawn):
+        return "the cutter comes there"
+    stand = "they stand" if len(drawn) > 1 else "it stands"
+    return (
+        f"a pin that ends below the top of {told(divided.whole.thickness, units)} of sheet holds nothing, so {stand} "
+        "out of it, in the way of cutter and nut"
+    )
 
 
 def _named(openings: Sequence[Opening]) -> str:

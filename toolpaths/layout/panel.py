@@ -246,8 +246,8 @@ class Pin:
 
     It stands ``at`` this panel point, in an index hole called ``tag`` of diameter ``hole``. ``source`` says where that
     hole is: an opening of the panel, the waste of one, the margin round it, or the middle of an opening that is cut
-    now: then the pin is drawn before. ``clearance`` is the most by which the hole is wider than the pin. ``shown`` is
-    the pin's size in words.
+    now. ``clearance`` is the most by which the hole is wider than the pin. ``shown`` is the pin's size in words. One
+    that is ``drawn`` is pulled out when the sheet is clamped, before anything turns: others end below its top.
     """
 
     tag: str
@@ -257,6 +257,7 @@ class Pin:
     clearance: float
     source: Literal["opening", "waste", "margin", "middle"]
     shown: str
+    drawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
