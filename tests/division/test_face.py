@@ -211,3 +211,29 @@ def test_a_pin_that_stays_holds_the_sheet_and_ends_below_its_top(tmp_path: Path)
         said = " ".join(steps(second.divided, second.panel, "mm", second.panel, "the pins' program"))
         assert ("Clamp or tape the sheet down, then draw the pins" in said) is drawn
         assert ("below the top of the sheet" in said) is not drawn
+
+
+def test_a_setup_alone_is_held_to_its_tabs(job: Job, made: pipeline.Made) -> None:
+    """Given alone, a setup whose tabs are cut through, or stand twice as high as declared, is not verified."""
+    for number, name, text in texts(made):
+        tops = set(re.findall(r"Z(-1\.3\d*)", text))
+        assert tops, "the tabs of 0.7 mm in 2 mm of sheet have their tops at Z-1.3"
+        deepest = min(float(z) for z in re.findall(r"Z(-[\d.]+)", text))
+        cut = re.sub(r"Z-1\.3\d*", f"Z{deepest}", text)
+        high = re.sub(r"Z-1\.3\d*", "Z-0.6", text)
+        for wrong in (cut, high):
+            found = pipeline.verify_setups(job, "face", [(number, name, wrong)])
+            assert "tabs-wrong" in {finding.code for finding in found}
+
+
+def test_a_setup_that_goes_on_into_the_next_ones_share_is_found(job: Job, made: pipeline.Made) -> None:
+    """A cut run on along the wall by 80 mm, through where the other setup's tabs stand, is told alone too."""
+    number, name, text = texts(made)[0]
+    lines = text.splitlines()
+    start = next(n for n, line in enumerate(lines) if line.startswith("(finish C1"))
+    xs = [(float(m[1]), n) for n, line in enumerate(lines[start:], start) if (m := re.search(r"^G1 X([\d.]+)", line))]
+    far, at = max(xs)
+    lines.insert(at + 1, f"G1 X{far + 80:.3f}")
+    lines.insert(at + 2, f"G1 X{far:.3f}")
+    found = pipeline.verify_setups(job, "face", [(number, name, "\n".join(lines) + "\n")])
+    assert any("beyond the part that this setup makes" in finding.message for finding in found)

@@ -16,7 +16,7 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening, Part
 from toolpaths.layout.tabs import TabSize, resolve
 from toolpaths.tables.rows import Cutter
-from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PIECE
+from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PARTS_OVERLAP, PIECE
 from toolpaths.verify import overlay
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.moves import Move, Work
@@ -36,6 +36,9 @@ SPECK = 1e-4
 
 FAR = 1e5
 """mm; a line that parts a contour has its other side no further away than this."""
+
+BEYOND_CELL = PARTS_OVERLAP + 10.0
+"""mm; a cut of a part of a contour goes so far beyond it at most: the overlap, and the ways onto and off the wall."""
 
 TIGHT = 2.0
 """An arc of the wall is a corner where its radius is under this many tab widths: no saw blade follows it."""
@@ -79,6 +82,7 @@ def judge_wall(
     cell = None if opening.part is None else own_cell(work, opening.part)
     if cell is not None:
         wall = overlay.intersection(wall, cell)
+        _judge_beyond(work, opening, cuts, ring, cell, sweeps, name)
     found = _contacts(wall, gone, finisher, contour, opening.outside)
     contacts = [one for one in found if not _covered(one, allowed)]
     held = sum(contact.width for contact in contacts)
@@ -98,7 +102,9 @@ def judge_wall(
     if declared is None:
         _judge_free(work, opening, contacts, last, name)
     elif cell is not None:
-        _judge_few_tabs(work, opening, contacts, declared, last, name)
+        share = float(wall.length) / contour.perimeter
+        if _judge_few_tabs(work, opening, contacts, declared, share, last, name):
+            _judge_heights(work, opening, contour, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
     elif _judge_tabs(work, opening, contour, contacts, declared, finisher, _slug(inner, gone), last, name):
         _judge_heights(work, opening, contour, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
     _judge_band(work, opening, inner, allowed, gone, contacts, min(c.radius for c in cutters), last, name, cell)
@@ -158,10 +164,11 @@ def _judge_free(work: Work, opening: Opening, contacts: list[_Contact], last: Mo
 
 
 def _judge_few_tabs(
-    work: Work, opening: Opening, contacts: list[_Contact], declared: TabSize, last: Move, name: str
-) -> None:
-    """The part of a contour may hold by tabs as wide as declared, and by no more of them than all of it has; whether
-    they are right together is seen when all parts are."""
+    work: Work, opening: Opening, contacts: list[_Contact], declared: TabSize, share: float, last: Move, name: str
+) -> bool:
+    """The part of a contour may hold by tabs as wide as declared, and by no more of them than all of it has, but by
+    some where two or more would fall to its ``share`` of the wall; whether they are right together is seen when all
+    parts are. True where nothing is wrong."""
     tell = work.tell
     places = ", ".join(tell.place(*contact.middle) for contact in contacts)
     wide = [contact for contact in contacts if abs(contact.width - declared.width) > TAB_WIDTH]
@@ -171,6 +178,44 @@ def _judge_few_tabs(
             f"{name}: in its part that is cut here it holds at {places}; its {declared.count} tabs are "
             f"{tell.length(declared.width)} wide",
             move=last, feature=opening.feature,
+        )
+        return False
+    if not contacts and share * declared.count >= 2:
+        work.notes.add(
+            "tabs-wrong",
+            f"{name}: in its part that is cut here no tab holds it; of its {declared.count} tabs some must stand in "
+            f"{100 * share:.0f} % of its wall",
+            move=last, feature=opening.feature,
+        )
+        return False
+    return True
+
+
+def _judge_beyond(
+    work: Work, opening: Opening, cuts: list[Move], ring: Any, cell: Any, sweeps: Sweeps, name: str
+) -> None:
+    """That no cut along the wall goes on into the part that another setup makes: there its tabs would be cut."""
+    allowed = shapely.buffer(cell, BEYOND_CELL, join_style="mitre")
+    wall = shapely.LineString(ring.coords)
+    worst: tuple[float, Move] | None = None
+    for move in cuts:
+        if move.cutter is None:
+            continue
+        _, path = sweeps.path(move.stroke)
+        out = overlay.difference(path, allowed)
+        # what is made in the waste, as an index hole, lies further from the wall
+        if shapely.is_empty(out) or shapely.distance(out, wall) > 2 * move.cutter.radius:
+            continue
+        points = shapely.points(shapely.get_coordinates(out))
+        far = float(shapely.distance(points, cell).max())
+        if worst is None or far > worst[0]:
+            worst = far, move
+    if worst is not None:
+        work.notes.add(
+            "tabs-wrong",
+            f"{name}: the cut goes {work.tell.length(worst[0])} beyond the part that this setup makes of it, where "
+            "another setup leaves tabs",
+            move=worst[1], feature=opening.feature,
         )
 
 
