@@ -41,6 +41,7 @@ CODES: dict[str, str] = {
     "deep-countersink": "a countersink comes out below the sheet wider than its hole, or meets a blind hole's floor",
     "short-thread": "the sheet holds too few turns of a thread",
     "thin-edge": "an opening is nearer to the panel's edge than the material's rule",
+    "no-such-setup": "a clamp stands in a setup that the panel does not have",
     "under-clamp": "cutter, shank or collet nut would meet a clamp while cutting this feature",
     "under-flange": "cutter, shank or collet nut would meet a wall of the folded box while cutting this feature",
     "closed-in": "the opposite face of the folded box lies over this one, and no cutter gets in",
@@ -129,6 +130,7 @@ CODES: dict[str, str] = {
     "air-low": "an air pass goes below the clear height",
     "unknown-cutter": "the program calls a cutter that the table does not hold",
     "incomplete": "the programs given do less than the whole setup",
+    "setup-missing": "of a divided panel not all setups are given, so the piece as a whole is not judged",
     "comment-differs": "a comment that is obeyed by hand says another cutter or speed than T or S",
     "differs": "the text does not say what the plan meant",
 }

@@ -254,6 +254,11 @@ def verify_setups(
             readings[setup] = [read(text) for _, text in pairs]
     if len(readings) == len(division.setups) and not has_errors(found):
         found += _judged_together(job, division, [readings[number] for number in sorted(readings)])
+    missing = [str(number) for number in range(1, len(division.setups) + 1) if number not in readings]
+    if readings and missing and not has_errors(found):
+        which = f"setup {missing[0]} is" if len(missing) == 1 else f"setups {' and '.join(missing)} are"
+        said = f"{which} not given: the piece as a whole is not judged"
+        found.append(Finding("note", "setup-missing", panel_name, "", said))
     return tuple(found)
 
 
@@ -461,6 +466,7 @@ def _planned(
     setups = {panel.name: _setups(job, divisions[panel.name], panel) for panel in layout.panels}
     findings = [*_measured(job, layout), *_about_strips(job, layout, fit_strip)]
     findings += checks.findings(layout, job.machine, job.cutters, job.materials, setups)
+    findings += [one for panel in layout.panels for one in _clamps_of_no_setup(panel, divisions[panel.name].made)]
     findings += unlettered(layout)
     findings += _about_rows(job, layout)
     findings += [one for panel in _shown_panels(job, layout) for one in drawing_findings(panel)]
@@ -544,6 +550,18 @@ def _in_one(job: Job, panel: Panel) -> Panel:
     clamps = tuple(clamp for clamp in panel.clamps if clamp.setup in (0, 1))
     own = panel if clamps == panel.clamps else replace(panel, clamps=clamps)
     return with_touch_off_in_reach(own, job.machine, DIALLED[job.machine.program.units]) if job.machine.cuts else own
+
+
+def _clamps_of_no_setup(panel: Panel, made: Divided | Refused | None) -> Iterator[Finding]:
+    """Clamps that stand in a setup which there is not: they would be proved nowhere."""
+    if isinstance(made, Refused):
+        return
+    count = 1 if made is None else len(made.setups)
+    there = "there is only one setup" if count == 1 else f"there are only {count} setups"
+    for clamp in panel.clamps:
+        if clamp.setup > count:
+            said = f"clamp {clamp.number} stands in setup {clamp.setup}, and {there}: name one of them, or none"
+            yield Finding("error", "no-such-setup", panel.name, f"clamp[{clamp.number}]", said)
 
 
 def _begun(panel: Panel, program: Program | None) -> dict[str, int]:

@@ -76,7 +76,9 @@ def test_it_is_made_in_two_setups_and_proved_as_one_piece(job: Job, made: pipeli
     }
     assert not pipeline.verify_setups(job, "face", texts(made))
     for one in texts(made):
-        assert not pipeline.verify_setups(job, "face", [one])
+        (alone,) = pipeline.verify_setups(job, "face", [one])
+        assert (alone.severity, alone.code) == ("note", "setup-missing")
+        assert f"setup {3 - (one[0] or 0)} is not given" in alone.message
 
 
 def test_every_program_lies_within_one_and_the_same_travel(made: pipeline.Made) -> None:
@@ -237,3 +239,14 @@ def test_a_setup_that_goes_on_into_the_next_ones_share_is_found(job: Job, made: 
     lines.insert(at + 2, f"G1 X{far:.3f}")
     found = pipeline.verify_setups(job, "face", [(number, name, "\n".join(lines) + "\n")])
     assert any("beyond the part that this setup makes" in finding.message for finding in found)
+
+
+def test_a_clamp_of_a_setup_that_there_is_not_is_an_error(tmp_path: Path) -> None:
+    """A clamp of setup 3 of two, or of setup 2 of a panel made in one, is no clamp in any proof: it is refused."""
+    keys = "clamps = [{{ x = 0, y = 0, width = 10, height = 10, setup = {number} }}]"
+    small = FACE.split("  [[panel.hole]]")[0].replace("420", "120").replace("180", "90")
+    hole = "  [[panel.hole]]\n  at = [60, 45]\n  diameter = 6\n"
+    for text, number, said in ((FACE, 3, "there are only 2 setups"), (small + hole, 2, "there is only one setup")):
+        (tmp_path / "job.toml").write_text(text.format(keys=keys.format(number=number)), encoding="utf-8")
+        (one,) = [f for f in pipeline.check(read_job(tmp_path / "job.toml")) if f.code == "no-such-setup"]
+        assert one.severity == "error" and said in one.message
