@@ -352,10 +352,22 @@ def sizes(job: str, quiet: bool, verbose: bool, as_json: bool, **choices: Any) -
     return Answer(BAD_INPUT if problems else _status(findings), lines, findings, {"sizes": facts}, problems)
 
 
+def _setup_number(context: click.Context, option: click.Parameter, value: str | None) -> int | None:
+    """The setup that ``--setup`` names: from 1; 0 for ``pins``."""
+    if value is None or value.lower() == "pins":
+        return None if value is None else 0
+    if not value.isdecimal() or int(value) < 1:
+        raise click.BadParameter(f"{value!r} is neither a number from 1 on nor pins")
+    return int(value)
+
+
 @holewright.command(short_help="Re-read programs and hold them against the job.")
 @click.argument("job")
 @click.argument("programs", nargs=-1, required=True, metavar="PROGRAM...")
-@click.option("--setup", metavar="N", type=click.IntRange(1), help="Of a divided panel, the setup that they are for.")
+@click.option(
+    "--setup", metavar="N", callback=_setup_number,
+    help="Of a divided panel, the setup that they are for; pins: its pin holes.",
+)  # fmt: skip
 @job_options
 @spoken
 def verify(

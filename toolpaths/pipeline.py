@@ -246,8 +246,10 @@ def verify_setups(
     for setup, pairs in by_setup.items():
         count = len(division.setups)
         if setup is None or setup > count:
-            said = f"{panel_name} is divided into {count} setups on {job.machine.name}"
-            raise BadInput([Problem(pairs[0][0], 0, "", said, f"say which it is of with --setup 1 to {count}")])
+            what = "nothing says which setup it is of" if setup is None else f"there is no setup {setup}"
+            said = f"{what}: {panel_name} is divided into {count} setups on {job.machine.name}"
+            cure = f"say which it is of with --setup 1 to {count}, or --setup pins for the pin holes"
+            raise BadInput([Problem(pairs[0][0], 0, "", said, cure)])
         one = division.setups[setup - 1] if setup else _board(job, division)[1]
         found += _verified(job, one, pairs)
         if setup and not all(is_dry_run(name) for name, _ in pairs) and not has_errors(found):

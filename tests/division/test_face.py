@@ -174,7 +174,7 @@ def test_the_command_knows_the_setup_by_name_or_option(
 
     def status(*names: str) -> int:
         with pytest.raises(SystemExit) as ended:
-            main(["verify", str(tmp_path / "job.toml"), *(n if n[:2] == "--" or n.isdigit() else str(tmp_path / n)
+            main(["verify", str(tmp_path / "job.toml"), *(n if n[:2] == "--" or "." not in n else str(tmp_path / n)
                                                          for n in names)])
         return int(ended.value.code or 0)
 
@@ -182,7 +182,11 @@ def test_the_command_knows_the_setup_by_name_or_option(
     assert status("mine.nc", "--setup", "2") == 0
     assert status("mine.nc", "--setup", "1") == 1
     assert status("mine.nc") == 2 and "2 setups" in capsys.readouterr().err
-    assert status("mine.nc", "--setup", "3") == 2
+    capsys.readouterr()
+    assert status("mine.nc", "--setup", "3") == 2 and "there is no setup 3" in capsys.readouterr().err
+    assert status("mine.nc", "--setup", "last") == 2 and "'last' is neither" in capsys.readouterr().err
+    (tmp_path / "holes.nc").write_bytes(pins)
+    assert status("holes.nc", "--setup", "pins") == 0 and status("mine.nc", "--setup", "pins") == 1
 
 
 def test_the_manifest_says_where_each_setup_has_its_zero(made: pipeline.Made) -> None:

@@ -145,7 +145,7 @@ def _later(divided: Divided, panel: Panel, units: Units, machine: Machine, progr
     if drawn:
         many = "pins" if len(drawn) > 1 else "pin"
         said.append(
-            f"Draw the {many} from {_tags(drawn)}: {_why_drawn(drawn, divided, units)}, and a pin left in breaks it. The "
+            f"Draw the {many} from {_tags(drawn)}: {_why_drawn(drawn, divided, units)}. A pin left in breaks it. The "
             f"{piece} must not move from now on."
         )
     carried = accuracy(stage.number, divided.moves[stage.number - 2], units)
