@@ -97,13 +97,14 @@ def _of_opening(
 ) -> Iterator[list[Mark]]:
     """A cross over its centre that reaches beyond it, small ones at further places to punch, and its saw lines.
 
-    Where the bench punches elsewhere than at the centre there is no cross at it: it would be punched.
+    A hole with one flat and a slot that are not punched at their centre have no cross there: it would be punched.
     """
     x0, y0, x1, y1 = panel.contour_to_program(opening.shape).bounds
     x, y = panel.to_program(opening.centre)
     over = CENTRE_OVERHANG
     punched = [panel.to_program(point) for point in (*opening.marks, *(places or ()))]
-    if not places or any(math.dist(place, opening.centre) < SAME_PLACE for place in places):
+    elsewhere = bool(places) and all(math.dist(place, opening.centre) > SAME_PLACE for place in places or ())
+    if not (elsewhere and opening.kind in ("d_hole", "slot")):
         yield [Polyline(((x0 - over, y), (x1 + over, y))), Polyline(((x, y0 - over), (x, y1 + over)))]
     for pen, mark in hand_route(panel, opening, job):
         if pen == "hand route":

@@ -205,8 +205,8 @@ def test_a_pin_that_stays_holds_the_sheet_and_ends_below_its_top(tmp_path: Path)
         drawn = thickness < 1.5
         text = FACE.format(keys="").replace("thickness = 2\n", f"thickness = {thickness}\n")
         (tmp_path / "job.toml").write_text(text, encoding="utf-8")
-        planned, _ = pipeline.plan(read_job(tmp_path / "job.toml"))
-        second = planned[1]
+        read = read_job(tmp_path / "job.toml")
+        second = pipeline.plan(read)[0][1]
         assert second.divided is not None and second.panel.stage is not None
         assert [pin.drawn for pin in second.panel.stage.pins] == [drawn, drawn]
         engaged = pin_length(second.divided, drawn) - second.divided.hold
@@ -214,8 +214,10 @@ def test_a_pin_that_stays_holds_the_sheet_and_ends_below_its_top(tmp_path: Path)
             assert engaged >= thickness + 5
         else:
             assert max(1.0, thickness - 0.6) - 1e-9 <= engaged <= thickness - 0.5 + 1e-9
-        said = " ".join(steps(second.divided, second.panel, "mm", second.panel, "the pins' program"))
-        assert ("Clamp or tape the sheet down, then draw the pins" in said) is drawn
+        said = steps(second.divided, second.panel, "mm", read.machine, "the pins' program")
+        clamped = next(number for number, step in enumerate(said) if step.startswith("Clamp or tape the sheet down"))
+        assert said[clamped + 1].startswith("Draw the pins from") is drawn
+        said = " ".join(said)
         assert ("below the top of the sheet" in said) is not drawn
 
 

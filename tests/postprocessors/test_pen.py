@@ -25,6 +25,7 @@ from toolpaths.geometry.shapes import circle, rounded_rectangle
 from toolpaths.job.load import read_job
 from toolpaths.layout.build import lay_out
 from toolpaths.reread import read
+from toolpaths.shop.bench import HandWork
 from toolpaths.tables import load
 from toolpaths.verify.pen import judge_pen
 
@@ -331,7 +332,8 @@ def test_only_who_asks_gets_programs_for_a_pen(tmp_path: Path) -> None:
 
 
 def test_marks_come_where_the_machine_cuts(tmp_path: Path) -> None:
-    """Marks are one pen's: a cross over every centre, in the program's own coordinates, mirrored like the panel."""
+    """Marks are one pen's: a cross over every centre, in the program's own coordinates, mirrored like the panel; over
+    the place that the bench punches where that of a hole with one flat is beside its centre."""
     done = made(tmp_path, "sheet router", ("plotter", "pen"), marks=True)
     assert {one.path for one in done.files if one.facts["kind"] == "plot"} == {
         "top.marks.svg", "rear.marks.svg", "top.marks.pen-0.35.nc", "rear.marks.pen-0.35.nc",
@@ -340,7 +342,9 @@ def test_marks_come_where_the_machine_cuts(tmp_path: Path) -> None:
         (program,) = [one for one in done.files if one.path == f"{panel.name}.marks.pen-0.35.nc"]
         lines = area(ink_of_program(program.content.decode()).lines, 0.01)
         left_out = {one.feature for one in done.findings if one.code == "mark-under-clamp" and one.panel == panel.name}
-        centres = [panel.to_program(one.centre) for one in panel.openings if one.feature not in left_out]
+        hand = HandWork([panel], done.job.materials, done.job.hand_tools, 3.0).punched(panel.name)
+        places = {one.tag: hand[one.tag][0] if one.kind == "d_hole" else one.centre for one in panel.openings}
+        centres = [panel.to_program(places[one.tag]) for one in panel.openings if one.feature not in left_out]
         assert centres
         for x, y in centres:
             assert shapely.covers(lines, shapely.Point(x, y))

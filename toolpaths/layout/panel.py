@@ -280,13 +280,13 @@ class Stage:
 
     @property
     def drawn(self) -> tuple[Pin, ...]:
-        """The pins that are drawn when the sheet is held: the cutter comes where they stand."""
-        return tuple(pin for pin in self.pins if pin.source == "middle")
+        """The pins that are drawn when the sheet is held, before anything turns."""
+        return tuple(pin for pin in self.pins if pin.drawn)
 
     @property
     def staying(self) -> tuple[Pin, ...]:
         """The pins that stay in through the setup."""
-        return tuple(pin for pin in self.pins if pin.source != "middle")
+        return tuple(pin for pin in self.pins if not pin.drawn)
 
 
 @dataclass(frozen=True, slots=True)
