@@ -17,10 +17,7 @@ from toolpaths.finding import Finding
 from toolpaths.geometry.segment import XY, Arc, Bounds
 from toolpaths.labelling import CENTRE_OVERHANG
 from toolpaths.layout.panel import Opening, Panel
-from toolpaths.template import Common, hand_route
-
-SAME_PLACE: Final = 0.05
-"""Places nearer to each other are one to whoever punches, mm."""
+from toolpaths.template import SAME_PLACE, Common, hand_route
 
 ARM: Final = 8.0
 """Length of the two lines in each corner of the sheet, mm."""

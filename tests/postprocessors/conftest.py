@@ -7,7 +7,6 @@ set, or ``HOLEWRIGHT_PDFTOPPM=required``.
 from __future__ import annotations
 
 import math
-import os
 import re
 import shutil
 import subprocess
@@ -18,6 +17,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+
+from tests.conftest import PAGES, do_without
 
 DPI = 600
 DOT = 25.4 / DPI
@@ -85,10 +86,7 @@ def _peak(sums: NDArray[np.float64]) -> float:
 def poppler(tool: str, *arguments: str, pdf: bytes) -> bytes:
     """What one of poppler's tools says of a PDF; the test ends where it is missing."""
     if shutil.which(tool) is None:
-        gone = f"not on the path: {tool} (Debian package poppler-utils)"
-        if os.environ.get("CI") or os.environ.get("HOLEWRIGHT_PDFTOPPM") == "required":
-            pytest.fail(gone)
-        pytest.skip(gone)
+        do_without(f"not on the path: {tool} (Debian package poppler-utils)", PAGES)
     return subprocess.run([tool, *arguments], input=pdf, capture_output=True, check=True).stdout
 
 
@@ -111,10 +109,7 @@ def printed() -> Callable[[bytes, int], Ink]:
 def plotted(tmp_path: Path, printed: Callable[[bytes, int], Ink]) -> Callable[[str], Ink]:
     """Draws a plotter's SVG as it fills its sheet: a browser lays it on a larger page, and poppler draws that."""
     if shutil.which("chromium") is None:
-        gone = "not on the path: chromium (Debian package chromium)"
-        if os.environ.get("CI") or os.environ.get("HOLEWRIGHT_BROWSER") == "required":
-            pytest.fail(gone)
-        pytest.skip(gone)
+        do_without("not on the path: chromium (Debian package chromium)")
 
     def draw(svg: str) -> Ink:
         size = re.search(r'height="([0-9.]+)mm".* width="([0-9.]+)mm"', svg[: svg.index(">")])

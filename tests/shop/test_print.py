@@ -7,7 +7,6 @@ Packages ``chromium`` and ``poppler-utils``. Where they are missing the tests sk
 from __future__ import annotations
 
 import html
-import os
 import re
 import shutil
 import subprocess
@@ -16,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import BROWSER, PAGES, do_without
 from toolpaths import pipeline
 from toolpaths.job import Job
 from toolpaths.job.load import read_job
@@ -46,12 +46,10 @@ height = "40 mm"
 
 
 def programs(*names: str) -> None:
-    """Skips where one is missing, or fails where they are required."""
-    gone = [name for name in names if shutil.which(name) is None]
-    if gone and (os.environ.get("CI") or os.environ.get("HOLEWRIGHT_BROWSER") == "required"):
-        pytest.fail(f"not on the path: {', '.join(gone)}")
-    if gone:
-        pytest.skip(f"not on the path: {', '.join(gone)}")
+    """Skips where one is missing, or fails where it is required."""
+    for name in names:
+        if shutil.which(name) is None:
+            do_without(f"not on the path: {name}", BROWSER if name == "chromium" else PAGES)
 
 
 def chromium(folder: Path, *arguments: str) -> str:

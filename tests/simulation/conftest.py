@@ -6,17 +6,17 @@ where ``CI`` is set, or ``HOLEWRIGHT_BROWSER=required``.
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
 import pytest
 from selenium import webdriver
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.support.ui import WebDriverWait
 
+from tests.conftest import do_without
 from toolpaths.simulation.page import page
 
 WIDE, NARROW = (1280, 800), (360, 740)
@@ -26,13 +26,6 @@ def missing() -> str:
     """What of the browser is not on the path, in words; empty where all is."""
     gone = [name for name in ("chromium", "chromedriver") if shutil.which(name) is None]
     return f"not on the path: {', '.join(gone)} (Debian packages chromium and chromium-driver)" if gone else ""
-
-
-def do_without(gone: str) -> NoReturn:
-    """Ends a test for want of a browser: a failure where one is required, else a skip with its reason."""
-    if os.environ.get("CI") or os.environ.get("HOLEWRIGHT_BROWSER") == "required":
-        pytest.fail(gone)
-    pytest.skip(gone)
 
 
 def start(profile: Path, size: tuple[int, int] = WIDE) -> webdriver.Chrome:

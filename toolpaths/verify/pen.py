@@ -7,6 +7,7 @@ words that move the pen are what the reader makes of the machine's own file.
 from __future__ import annotations
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -88,8 +89,8 @@ def _runs(reading: Reading, drawing: Drawing, machine: Machine, pen: PenHolder) 
         raise _Fault("differs", "the program ends with the pen down")
 
 
-class _Walk:
-    """Where the pen is; ``down`` says whether it draws."""
+class _Walk(ABC):
+    """Where the pen is; ``down`` says whether it draws. How it is lowered and lifted depends on the machine."""
 
     def __init__(self, pen: PenHolder, machine: Machine) -> None:
         self.pen = pen
@@ -113,11 +114,13 @@ class _Walk:
         self.word(event)
         return None
 
+    @abstractmethod
     def stroke(self, stroke: Stroke) -> Stroke | None:
-        raise NotImplementedError
+        """Follows a move; gives it where it moves X or Y."""
 
+    @abstractmethod
     def word(self, event: Event) -> None:
-        raise NotImplementedError
+        """Follows a word for the spindle, or refuses it."""
 
     def over(self, stroke: Stroke) -> Stroke:
         """A move in X and Y."""
