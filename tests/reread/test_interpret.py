@@ -301,7 +301,8 @@ def test_t_itself_changes_where_the_program_has_no_m6() -> None:
     """Without any M6, T puts the cutter in (the operator does it at the stop); the same T again changes nothing."""
     events = interpret("T112\nM0\nT112\nT203", (0, 0, 0), MODES).events
     assert events == [Change(1, 112, by_hand=True), Stop(2), Change(4, 203, by_hand=True)]
-    assert interpret("T1\nT2 M6\nT3", (0, 0, 0), MODES).events == [Change(2, 2)]
+    for change in ("M6", "m06", "M 6"):
+        assert interpret(f"T1\nT2 {change}\nT3", (0, 0, 0), MODES).events == [Change(2, 2)]
 
 
 def test_a_move_to_where_it_is_makes_no_stroke() -> None:

@@ -80,6 +80,15 @@ def test_faults_in_a_whole_program(old: str, new: str, says: str) -> None:
     assert says in caught.value.message
 
 
+@pytest.mark.parametrize("wrong", ["G1 E1", "G0 X1 X2"])
+def test_an_error_of_language_comes_first(wrong: str) -> None:
+    """A word that is none, or twice on its line, is told before a fault in what an earlier line does."""
+    text = BY_HAND.replace(" F60", "", 1).replace("M5\n", f"{wrong}\n")
+    with pytest.raises(RereadError) as caught:
+        read(text)
+    assert text.splitlines()[caught.value.line - 1] == wrong
+
+
 def test_axis_words_before_any_motion_word() -> None:
     """The motion mode has no default either."""
     with pytest.raises(RereadError, match="motion mode is not stated"):

@@ -34,9 +34,12 @@ def read(text: str, *, flat: bool = False) -> Reading:
     (10.0, 20.0, 5.0)
     """
     state = interpret(text, flat=flat)
-    last = max(1, len(text.splitlines()))
     if not state.ended:
-        raise RereadError(last, "the program does not end: M2 or M30 is missing")
+        raise RereadError(_last_line(text), "the program does not end: M2 or M30 is missing")
     if state.units is None:
-        raise RereadError(last, "the units are not stated: G20 or G21")
+        raise RereadError(_last_line(text), "the units are not stated: G20 or G21")
     return Reading(tuple(state.events), state.units)
+
+
+def _last_line(text: str) -> int:
+    return max(1, len(text.splitlines()))

@@ -6,26 +6,13 @@ import math
 from typing import Literal
 
 from toolpaths.errors import RereadError
+from toolpaths.reread.arcs import centre_from_offsets, centre_from_radius
 from toolpaths.reread.command import ARCS, CYCLES, Command, command_of, g_name, whole
 from toolpaths.reread.cycles import OWN_WORDS, run_cycle
-from toolpaths.reread.state import UNKNOWN, State
-from toolpaths.reread.tokens import Block, blocks_of
+from toolpaths.reread.ordinary import ORDINARY, run_ordinary
+from toolpaths.reread.state import NEEDED, UNKNOWN, State
+from toolpaths.reread.tokens import block_of, blocks_of, lines_of
 from toolpaths.stroke import Change, Dwell, End, LengthOffset, Point, SpindleOff, SpindleOn, Stop
-
-NEEDED = {
-    "units": "G20 or G21",
-    "distance": "G90 or G91",
-    "plane": "G17",
-    "feed mode": "G94",
-    "cycle cancel": "G80",
-    "cutter radius": "G40",
-    "length offset": "G49 or G43",
-    "coordinate system": "G54",
-}
-"""What the text must have stated before anything moves. No start-up default is relied on: the report lists none."""
-
-RADIUS_TOLERANCE = {"mm": 0.002, "in": 0.0002 * 25.4}
-"""Start and end radius of an arc may differ by this, mm (3.5.3.2), by the text's units."""
 
 
 def interpret(text: str, start: Point = UNKNOWN, modes: str = "", *, flat: bool = False) -> State:
@@ -35,21 +22,47 @@ def interpret(text: str, start: Point = UNKNOWN, modes: str = "", *, flat: bool 
     machine without an axis Z. Raises RereadError.
     """
     state = State(flat=flat)
-    run(state, blocks_of(modes))
+    run(state, modes)
     state.events.clear()
     state.position = start
-    run(state, blocks_of(text))
+    run(state, text)
     return state
 
 
-def run(state: State, blocks: tuple[Block, ...]) -> None:
-    """Carries out ``blocks`` in order on ``state``."""
-    commands = [command_of(block) for block in blocks]
-    state.changes_by_t = not any("change" in command.m for command in commands)
-    for command in commands:
-        if state.ended:
-            raise RereadError(command.line, "words after the end of the program (M2 or M30)")
-        execute(state, command)
+def run(state: State, text: str) -> None:
+    """Carries out ``text`` on ``state``, line by line. An error of language, wherever in the text, comes before any of
+    what its lines do."""
+    try:
+        state.changes_by_t = not _has_change(text)
+        for line, content in lines_of(text):
+            words = ORDINARY.fullmatch(content)
+            if words is None or state.ended or not run_ordinary(state, line, words):
+                _run_any(state, line, content)
+    except RereadError:
+        _refuse_other_language(text)
+        raise
+
+
+def _has_change(text: str) -> bool:
+    lines = ((line, content) for line, content in lines_of(text) if "M" in content or "m" in content)
+    return any("change" in command_of(block_of(line, content)).m for line, content in lines)
+
+
+def _run_any(state: State, line: int, content: str) -> None:
+    block = block_of(line, content)
+    if not block.words:
+        return
+    if state.ended:
+        raise RereadError(line, "words after the end of the program (M2 or M30)")
+    execute(state, command_of(block))
+
+
+def _refuse_other_language(text: str) -> None:
+    """Raises the first error of how words are written; if there is none, the first of which words stand together."""
+    for _ in blocks_of(text):
+        pass
+    for block in blocks_of(text):
+        command_of(block)
 
 
 def execute(state: State, command: Command) -> None:
@@ -93,7 +106,7 @@ def _refuse_idle_words(state: State, command: Command) -> None:
 def _feed_speed_select(state: State, command: Command) -> None:
     line, letters = command.line, command.letters
     if "feed mode" in command.g:
-        state.stated.add("feed mode")
+        state.unstated.discard("feed mode")
     if "F" in letters:
         if letters["F"] < 0:
             raise RereadError(line, "F must not be negative")
@@ -158,7 +171,7 @@ def _dwell(state: State, command: Command) -> None:
 
 def _modes(state: State, command: Command) -> None:
     g = command.g
-    state.stated.update(group for group in g if group in NEEDED)
+    state.unstated.difference_update(g)
     if "units" in g:
         units: Literal["mm", "in"] = "in" if g["units"] == 200 else "mm"
         if state.units not in (None, units):
@@ -195,7 +208,7 @@ def _motion(state: State, command: Command) -> None:
             raise RereadError(line, "axis words with G80 (3.5.16.1)")
         state.motion = 800
         state.kept.clear()
-        state.stated.add("cycle cancel")
+        state.unstated.discard("cycle cancel")
         return
     motion = _motion_in_force(state, command)
     if motion is None:
@@ -217,8 +230,8 @@ def _motion(state: State, command: Command) -> None:
 
 
 def _refuse_unstated(state: State, line: int) -> None:
-    unstated = [f"{what} ({words})" for what, words in NEEDED.items() if what not in state.stated]
-    if unstated:
+    if state.unstated:
+        unstated = [f"{what} ({words})" for what, words in NEEDED.items() if what in state.unstated]
         raise RereadError(line, f"a motion before the text has stated: {', '.join(unstated)}")
 
 
@@ -249,7 +262,7 @@ def _straight(state: State, command: Command, motion: int) -> None:
 
 
 def _arc(state: State, command: Command, ccw: bool) -> None:
-    line, letters = command.line, command.letters
+    line, letters, scale = command.line, command.letters, state.scale(command.line)
     if "X" not in letters and "Y" not in letters:
         raise RereadError(line, "an arc without X or Y (3.5.3): a full circle repeats at least one of them")
     if any(math.isnan(coordinate) for coordinate in state.position[: 2 if state.flat else 3]):
@@ -258,48 +271,13 @@ def _arc(state: State, command: Command, ccw: bool) -> None:
     if "R" in letters:
         if "I" in letters or "J" in letters:
             raise RereadError(line, "an arc with R and with I or J")
-        centre = _centre_from_radius(state, command, end, ccw)
+        centre = centre_from_radius(state, line, end, letters["R"] * scale, ccw)
     elif "I" in letters or "J" in letters:
-        centre = _centre_from_offsets(state, command, end)
+        i, j = (letters.get(letter, 0.0) * scale for letter in "IJ")
+        centre = centre_from_offsets(state, line, end, i, j)
     else:
         raise RereadError(line, "an arc without I, J or R (3.5.3)")
     state.cut(line, end, centre, ccw)
-
-
-def _centre_from_offsets(state: State, command: Command, end: Point) -> tuple[float, float]:
-    """Centre format (3.5.3.2): I and J are increments from the start, whatever the distance mode."""
-    scale = state.scale(command.line)
-    i, j = (command.letters.get(letter, 0.0) * scale for letter in "IJ")
-    centre = (state.position[0] + i, state.position[1] + j)
-    start_radius, end_radius = math.hypot(i, j), math.dist(end[:2], centre)
-    if start_radius == 0:
-        raise RereadError(command.line, "an arc of radius 0")
-    if abs(start_radius - end_radius) > _radius_tolerance(state) + 1e-9:  # of a float's own rounding
-        raise RereadError(
-            command.line,
-            f"the arc begins at radius {start_radius:.4f} mm and ends at {end_radius:.4f} mm (3.5.3.2)",
-        )
-    return centre
-
-
-def _centre_from_radius(state: State, command: Command, end: Point, ccw: bool) -> tuple[float, float]:
-    """Radius format (3.5.3.1): R above 0 turns at most half a circle, below 0 at least half."""
-    line = command.line
-    (sx, sy, _), (ex, ey, _) = state.position, end
-    radius = command.letters["R"] * state.scale(line)
-    chord = math.hypot(ex - sx, ey - sy)
-    if chord == 0:
-        raise RereadError(line, "an arc with R that ends where it began (3.5.3.1)")
-    if chord / 2 > abs(radius) + _radius_tolerance(state):
-        raise RereadError(line, f"R is too small: the ends lie {chord:.4f} mm apart")
-    height = math.sqrt(max(0.0, radius * radius - chord * chord / 4))
-    # The centre lies left of the way from start to end for a short anticlockwise turn or a long clockwise one.
-    side = height if ccw == (radius > 0) else -height
-    return (sx + ex) / 2 - side * (ey - sy) / chord, (sy + ey) / 2 + side * (ex - sx) / chord
-
-
-def _radius_tolerance(state: State) -> float:
-    return RADIUS_TOLERANCE[state.units or "mm"]
 
 
 def _stop(state: State, command: Command) -> None:

@@ -10,6 +10,18 @@ from toolpaths.errors import RereadError
 from toolpaths.stroke import Event, Point, Stroke
 
 MM_PER = {"mm": 1.0, "in": 25.4}
+NEEDED = {
+    "units": "G20 or G21",
+    "distance": "G90 or G91",
+    "plane": "G17",
+    "feed mode": "G94",
+    "cycle cancel": "G80",
+    "cutter radius": "G40",
+    "length offset": "G49 or G43",
+    "coordinate system": "G54",
+}
+"""What the text must have stated before anything moves. No start-up default is relied on: the report lists none."""
+
 UNKNOWN: Point = (math.nan, math.nan, math.nan)
 
 
@@ -19,7 +31,8 @@ class State:
 
     ``changes_by_t``: the program holds no M6 at all, so T itself puts the cutter in (a machine without changer, where
     the operator does it at the stop that follows). ``flat``: of a machine without an axis Z, so that Z is never named
-    and never known. ``kept`` holds the words of the canned cycle that stay in force.
+    and never known. ``unstated``: which of ``NEEDED`` the text has not stated yet. ``kept`` holds the words of the
+    canned cycle that stay in force.
     """
 
     changes_by_t: bool = False
@@ -28,7 +41,7 @@ class State:
     absolute: bool | None = None
     motion: int | None = None
     returns_to_start: bool | None = None
-    stated: set[str] = field(default_factory=set)
+    unstated: set[str] = field(default_factory=lambda: set(NEEDED))
     position: Point = UNKNOWN
     feed: float | None = None
     speed: float | None = None
@@ -71,11 +84,8 @@ class State:
         ccw: bool,
     ) -> None:
         start, self.position = self.position, end
-        if centre is None and _same(start, end):
+        # A coordinate that is not known yet stays the very same nan, which a tuple takes for equal.
+        if centre is None and start == end:
             return  # nothing moves; an arc that ends where it began is a full turn
         speed = self.speed if self.turning and self.speed is not None else 0.0
         self.events.append(Stroke(line, kind, start, end, feed, speed, self.cutter, self.z_known, centre, ccw))
-
-
-def _same(a: Point, b: Point) -> bool:
-    return all(p == q or (math.isnan(p) and math.isnan(q)) for p, q in zip(a, b, strict=True))

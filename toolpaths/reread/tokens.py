@@ -6,7 +6,9 @@ Whatever is not explicitly allowed is refused. Section numbers in this package a
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 from toolpaths.errors import RereadError
 
@@ -17,7 +19,6 @@ LARGEST_NUMBER = 1e7
 LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")
 """The letters that may begin a word (3.3.2); N is read apart, since it may only stand in front."""
 
-_LINE_END = re.compile(r"\r\n|\n|\r")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
 _WORD = re.compile(f"([{''.join(sorted(LETTERS))}])({_NUMBER.pattern})")
 _LINE_NUMBER = re.compile(r"N(\d{1,5})(?!\d)")
@@ -45,30 +46,39 @@ class Block:
     deleted: bool = False
 
 
-def blocks_of(text: str) -> tuple[Block, ...]:
+def blocks_of(text: str) -> Iterator[Block]:
     """All blocks that hold words, in order; raises RereadError where the text breaks the rules of file and line."""
-    return tuple(block for line, content in lines_of(text) if (block := block_of(line, content)).words)
+    return (block for line, content in lines_of(text) if (block := block_of(line, content)).words)
 
 
-def lines_of(text: str) -> tuple[tuple[int, str], ...]:
+def lines_of(text: str) -> Iterator[tuple[int, str]]:
     """Numbered non-blank lines between the percent lines, if there are any (3.1).
 
-    >>> lines_of("%\\nG0 X1\\n%\\n")
-    ((2, 'G0 X1'),)
+    >>> list(lines_of("%\\nG0 X1\\n%\\n"))
+    [(2, 'G0 X1')]
 
     The report ignores text after the second percent line; here it is refused: what is not read is not proved.
     """
-    lines = [(n, line) for n, line in enumerate(_LINE_END.split(text), 1) if line.strip(" \t")]
-    percents = [place for place, (_, line) in enumerate(lines) if line.strip(" \t") == "%"]
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    after, before = _percents(lines) if "%" in text else (0, len(lines) + 1)
+    for line, content in islice(enumerate(lines, 1), after, before - 1):
+        if content.strip(" \t"):
+            yield line, content
+
+
+def _percents(lines: list[str]) -> tuple[int, int]:
+    """The numbers of the two percent lines, or those before the first line and after the last if there are none."""
+    percents = [line for line, content in enumerate(lines, 1) if "%" in content and content.strip(" \t") == "%"]
     if not percents:
-        return tuple(lines)
-    if percents[0] != 0:
-        raise RereadError(lines[percents[0]][0], "a % line that does not match one at the beginning (3.1)")
+        return 0, len(lines) + 1
+    filled = [line for line, content in enumerate(lines, 1) if content.strip(" \t")]
+    if percents[0] != filled[0]:
+        raise RereadError(percents[0], "a % line that does not match one at the beginning (3.1)")
     if len(percents) == 1:
-        raise RereadError(lines[-1][0], "the text begins with a % line but does not end with one (3.1)")
-    if percents[1] != len(lines) - 1:
-        raise RereadError(lines[percents[1] + 1][0], "text after the closing % line")
-    return tuple(lines[1:-1])
+        raise RereadError(filled[-1], "the text begins with a % line but does not end with one (3.1)")
+    if percents[1] != filled[-1]:
+        raise RereadError(filled[filled.index(percents[1]) + 1], "text after the closing % line")
+    return percents[0], percents[1]
 
 
 def block_of(line: int, content: str) -> Block:
