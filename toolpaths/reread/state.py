@@ -32,7 +32,7 @@ class State:
     ``changes_by_t``: the program holds no M6 at all, so T itself puts the cutter in (a machine without changer, where
     the operator does it at the stop that follows). ``flat``: of a machine without an axis Z, so that Z is never named
     and never known. ``unstated``: which of ``NEEDED`` the text has not stated yet. ``kept`` holds the words of the
-    canned cycle that stay in force.
+    canned cycle that stay in force; ``centre`` is that of the last arc.
     """
 
     changes_by_t: bool = False
@@ -52,6 +52,7 @@ class State:
     z_known: bool = True
     ended: bool = False
     kept: dict[str, float] = field(default_factory=dict)
+    centre: tuple[float, float] | None = None
     events: list[Event] = field(default_factory=list)
 
     def scale(self, line: int) -> float:
