@@ -51,6 +51,8 @@ class Words:
         self.exact: list[float | None] = [None, None, None]
         """Where the last motion ended, as planned; None: not known, after the operator has moved the machine."""
         self.feed = ""
+        self.figures: dict[float, str] = {}
+        """Lengths of the plan as they are printed: a few depths and places come again and again."""
 
     def text(self) -> str:
         lines = ["%", *self.lines, "%"] if self.dialect.percent_lines else self.lines
@@ -62,7 +64,7 @@ class Words:
     def straight(self, word: str, to: Point, feed: str) -> None:
         """G0 or G1 with the coordinates that change; nothing where the printed place stays the same."""
         axes = [f"{axis}{self.mm(end)}" for axis, start, end in zip("XYZ", self.exact, to, strict=True)
-                if start is None or self.mm(start) != self.mm(end)]
+                if start != end and (start is None or self.mm(start) != self.mm(end))]
         if axes:
             self.code(" ".join([word, *axes, *self.new_feed(feed)]))
         self.exact = list(to)
@@ -116,9 +118,12 @@ class Words:
 
     def mm(self, value: float) -> str:
         """A length of the plan, mm, as it is printed: in the program's units."""
-        if not math.isfinite(value):
-            raise PostError(f"{self.called}: a coordinate of panel {self.panel!r} is {value}")
-        return self.text_of(value / self.dialect.unit)
+        text = self.figures.get(value)
+        if text is None:
+            if not math.isfinite(value):
+                raise PostError(f"{self.called}: a coordinate of panel {self.panel!r} is {value}")
+            text = self.figures[value] = self.text_of(value / self.dialect.unit)
+        return text
 
     def text_of(self, value: float) -> str:
         """A figure in the program's units as it is printed."""
@@ -164,7 +169,9 @@ class Words:
         if not opening:
             return
         # a line that begins with the job's own words could be one of the messages that some controllers act on
-        for line in textwrap.wrap(plain(text), COMMENT_WIDTH, subsequent_indent="... "):
+        said = plain(text)
+        short = [said] if 0 < len(said) <= COMMENT_WIDTH else []
+        for line in short or textwrap.wrap(said, COMMENT_WIDTH, subsequent_indent="... "):
             self.lines.append(f"{opening}{line}{closing}")
 
 

@@ -285,9 +285,11 @@ class _Division:
 
     def extent(self, axis: int) -> tuple[float, float]:
         """What the cutter's centre needs to reach along an axis, as the panel lies on the machine."""
-        boxes = [self.panel.area_to_program(self.box(opening)) for opening in self.panel.work]
-        boxes += [self.panel.area_to_program(_legend_box(legend)) for legend in self.panel.engraved]
-        return min(box[axis] for box in boxes) - APPROACH, max(box[axis + 2] for box in boxes)
+        boxes = [self.box(opening) for opening in self.panel.work]
+        boxes += [_legend_box(legend) for legend in self.panel.engraved]
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        needed = self.panel.area_to_program((min(x0), min(y0), max(x1), max(y1)))
+        return needed[axis] - APPROACH, needed[axis + 2]
 
     def box(self, opening: Opening) -> Rectangle:
         """A box round everywhere that the cutter's centre may go for an opening, in panel coordinates."""

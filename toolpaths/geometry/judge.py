@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from typing import Any
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from toolpaths.errors import GeometryError
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.segment import TURN, XY, Arc, Segment
+from toolpaths.geometry.segment import TURN, XY, Arc, Bounds, Segment
 from toolpaths.tolerance import FACET_SAGITTA, OVERLAY_GRID, SAME_POINT
 
 
@@ -23,7 +26,9 @@ def faceted(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
 
     Outward arcs lose up to the sagitta, inward arcs gain it: 'inscribed' in the sense of the arcs.
     """
-    return Polygon(vertices(contour, sagitta))
+    _check_sagitta(sagitta)
+    found: Polygon = shapely.polygons(_vertices_of(contour, sagitta))
+    return found
 
 
 def faceted_outside(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon:
@@ -38,7 +43,7 @@ def faceted_outside(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon
 def vertices(contour: Contour, sagitta: float = FACET_SAGITTA) -> tuple[XY, ...]:
     """Points on the contour, its corners among them; between two of them it bows by at most ``sagitta`` mm."""
     _check_sagitta(sagitta)
-    return tuple(point for segment in contour.segments for point in _vertices(segment, sagitta))
+    return tuple((x, y) for x, y in _vertices_of(contour, sagitta).tolist())
 
 
 def region(contours: Sequence[Contour], sagitta: float = FACET_SAGITTA) -> Any:
@@ -79,6 +84,33 @@ def holds(contour: Contour, point: XY) -> bool:
     return bool(faceted(contour).covers(shapely.Point(point)))
 
 
+def boxes_within(boxes: Sequence[Bounds], outer: Contour) -> list[bool]:
+    """Which boxes lie wholly within the contour, to within a sagitta."""
+    if not boxes:
+        return []
+    area = faceted(outer)
+    shapely.prepare(area)
+    found: list[bool] = shapely.covers(area, _boxes(boxes)).tolist()
+    return found
+
+
+def boxes_near(boxes: Sequence[Bounds], reach: float) -> list[tuple[int, int]]:
+    """The pairs of boxes that come nearer to each other than ``reach`` along X and along Y, in order of their numbers.
+
+    Of boxes that stand exactly so far apart some may be among them.
+    """
+    if not boxes:
+        return []
+    tree = shapely.STRtree(_boxes(boxes))
+    one, other = tree.query(_boxes([(x0 - reach, y0 - reach, x1 + reach, y1 + reach) for x0, y0, x1, y1 in boxes]))
+    return sorted((a, b) for a, b in zip(one.tolist(), other.tolist(), strict=True) if a < b)
+
+
+def _boxes(boxes: Sequence[Bounds]) -> NDArray[Any]:
+    found: NDArray[Any] = shapely.box(*np.array(boxes, dtype=float).T)
+    return found
+
+
 def difference_area(a: Contour | Sequence[Contour], b: Contour | Sequence[Contour]) -> float:
     """Area of what ``a`` covers and ``b`` does not, mm²."""
     return float(shapely.difference(region(_several(a)), region(_several(b)), grid_size=OVERLAY_GRID).area)
@@ -98,13 +130,29 @@ def _check_sagitta(sagitta: float) -> None:
         raise GeometryError(f"sagitta {sagitta:g} mm: must be above 0")
 
 
-def _vertices(segment: Segment, sagitta: float) -> Iterator[XY]:
+def _vertices_of(contour: Contour, sagitta: float) -> NDArray[np.float64]:
+    """A row for each vertex, the first not said again at the end."""
+    return np.concatenate([_vertices(segment, sagitta) for segment in contour.segments])
+
+
+def _vertices(segment: Segment, sagitta: float) -> NDArray[np.float64]:
     """The start, then points on the arc; the end belongs to the next segment."""
-    yield segment.start
-    if isinstance(segment, Arc):
-        count = _facets(segment, sagitta)
-        for index in range(1, count):
-            yield segment.point_at(segment.length * index / count)
+    if not isinstance(segment, Arc):
+        return np.array([segment.start])
+    (cx, cy), (sx, sy) = segment.centre, segment.start
+    sweep = segment.sweep if segment.ccw else -segment.sweep
+    cosines, sines = _directions(sweep, _facets(segment.radius, segment.sweep, sagitta))
+    x, y = sx - cx, sy - cy
+    found = np.column_stack((cx + cosines * x - sines * y, cy + sines * x + cosines * y))
+    found[0] = segment.start  # as its neighbour ends, to the last bit
+    return found
+
+
+@lru_cache(maxsize=256)
+def _directions(sweep: float, count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Cosines and sines of so many equal steps of a turn (radians, negative clockwise), from 0 on."""
+    turns = np.arange(count) * (sweep / count)
+    return np.cos(turns), np.sin(turns)
 
 
 def _outer_vertices(segment: Segment, sagitta: float) -> Iterator[XY]:
@@ -112,15 +160,15 @@ def _outer_vertices(segment: Segment, sagitta: float) -> Iterator[XY]:
     if not (isinstance(segment, Arc) and segment.is_circle):
         yield segment.start
     if isinstance(segment, Arc):
-        count = _facets(segment, sagitta)
+        count = _facets(segment.radius, segment.sweep, sagitta)
         (cx, cy), stretch = segment.centre, 1 / math.cos(segment.sweep / count / 2)
         for index in range(count):
             x, y = segment.point_at(segment.length * (index + 0.5) / count)
             yield cx + stretch * (x - cx), cy + stretch * (y - cy)
 
 
-def _facets(arc: Arc, sagitta: float) -> int:
+def _facets(radius: float, sweep: float, sagitta: float) -> int:
     """How many equal facets keep to the sagitta, inside and outside: at least one per eighth of a turn."""
-    least = max(1, math.ceil(8 * arc.sweep / TURN))
-    ratio = sagitta / (arc.radius + sagitta)
-    return max(least, math.ceil(arc.sweep / (2 * math.acos(1 - ratio))))
+    least = max(1, math.ceil(8 * sweep / TURN))
+    ratio = sagitta / (radius + sagitta)
+    return max(least, math.ceil(sweep / (2 * math.acos(1 - ratio))))

@@ -154,8 +154,10 @@ class Arc:
     def bounds(self) -> Bounds:
         """x0, y0, x1, y1 of the piece (not of its whole circle)."""
         (sx, sy), (ex, ey), (cx, cy) = self.start, self.end, self.centre
-        x0, y0, x1, y1 = min(sx, ex), min(sy, ey), max(sx, ex), max(sy, ey)
         radius = self.radius
+        if self.is_circle:
+            return cx - radius, cy - radius, cx + radius, cy + radius
+        x0, y0, x1, y1 = min(sx, ex), min(sy, ey), max(sx, ex), max(sy, ey)
         if self.passes(0.0):
             x1 = cx + radius
         if self.passes(TURN / 4):

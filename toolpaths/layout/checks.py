@@ -14,7 +14,7 @@ from typing import Final
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.judge import faceted, gap, overlaps
+from toolpaths.geometry.judge import boxes_near, boxes_within, faceted, gap, overlaps
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import rounded_rectangle
 from toolpaths.layout.bends import room_at
@@ -119,10 +119,10 @@ def _edge_distances(sheet: _Sheet) -> Iterator[tuple[Opening, float]]:
     Most are not near: their box, grown by the rule, lies within the outline, and no facets are needed.
     """
     outline = faceted(sheet.panel.outline)
-    for opening in sheet.panel.openings:
-        x0, y0, x1, y1 = mouth(opening).bounds
-        box = rounded_rectangle(_middle((x0, y0, x1, y1)), x1 - x0 + 2 * sheet.web, y1 - y0 + 2 * sheet.web)
-        if not outline.covers(faceted(box)):
+    bounds, web = [mouth(opening).bounds for opening in sheet.panel.openings], sheet.web
+    boxes = [(x0 - web, y0 - web, x1 + web, y1 + web) for x0, y0, x1, y1 in bounds]
+    for opening, far in zip(sheet.panel.openings, boxes_within(boxes, sheet.panel.outline), strict=True):
+        if not far:
             shape = faceted(mouth(opening))
             yield opening, float(outline.exterior.distance(shape)) if outline.covers(shape) else -1.0
 
@@ -219,20 +219,9 @@ def _pairs(sheet: _Sheet) -> Iterator[Finding]:
 def _near(openings: tuple[Opening, ...], reach: float) -> Iterator[tuple[Opening, Opening, float]]:
     """Pairs in job order with the air between them, mm, for all whose boxes come nearer than ``reach``.
 
-    A sweep along X: only boxes that lie side by side are compared, and a pair of round holes needs no facets.
+    A pair of round holes needs no facets.
     """
-    boxes = sorted((mouth(opening).bounds, number) for number, opening in enumerate(openings))
-    open_boxes: list[tuple[Rectangle, int]] = []
-    pairs = []
-    for box, number in boxes:
-        open_boxes = [(other, n) for other, n in open_boxes if other[2] + reach > box[0]]
-        pairs += [
-            (min(n, number), max(n, number))
-            for other, n in open_boxes
-            if other[1] - reach < box[3] and box[1] - reach < other[3]
-        ]
-        open_boxes.append((box, number))
-    for one, two in sorted(pairs):
+    for one, two in boxes_near([mouth(opening).bounds for opening in openings], reach):
         yield openings[one], openings[two], _air(openings[one], openings[two])
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
+from toolpaths.geometry.segment import Arc as ArcSegment
 from toolpaths.layout.nesting import in_floor
 from toolpaths.layout.panel import Countersink, Opening, Part
 from toolpaths.motion import Arc, Drill, Line, Motion, Pause, Point, Rapid
@@ -66,24 +67,69 @@ class Chosen:
 def choose(shop: Shop) -> tuple[list[Chosen], list[Finding]]:
     """A choice for every opening, in the panel's order, and what there is to say about them."""
     chosen: dict[int, Chosen] = {}
-    millings: dict[int, list[Milling]] = {}
+    kinds: dict[Hashable, Alike] = {}
+    milled: dict[int, Alike] = {}
     findings: list[Finding] = []
     for index, opening in enumerate(shop.panel.work):
         done = _without_milling(opening, shop, findings)
         if done is not None:
             chosen[index] = done
         elif opening.cut is not None:
-            found, refused = _millings(opening, shop)
-            if found:
-                millings[index] = found
+            kind = _kind(index, opening, shop)
+            alike = kinds.get(kind) or kinds.setdefault(kind, Alike(opening, *_millings(opening, shop)))
+            if alike.millings:
+                alike.count += 1
+                milled[index] = alike
             else:
-                _nothing_fits(index, opening, shop, refused, chosen, findings)
-    for index, milling in _fewest_cutters(millings, shop.machine.change_seconds).items():
+                _nothing_fits(index, opening, shop, alike.refused, chosen, findings)
+    _fewest_cutters([alike for alike in kinds.values() if alike.count], shop.machine.change_seconds)
+    for index, alike in milled.items():
         opening = shop.panel.work[index]
-        chosen[index] = Chosen(opening, milling.way, milling.cuts, elsewhere=_elsewhere(opening, milling, shop))
-        findings += _remarks(opening, milling.way, shop)
+        chosen[index] = _as_chosen(opening, alike, shop)
+        findings += _remarks(opening, chosen[index].way, shop)
     sinks = _sinks(shop, findings)
     return [_completed(chosen[index], sinks) for index in sorted(chosen)], findings
+
+
+@dataclass(slots=True, eq=False)
+class Alike:
+    """Openings that differ in nothing but their place: what is found for the ``first`` holds for all ``count``."""
+
+    first: Opening
+    millings: list[Milling]
+    refused: tuple[str, ...]
+    count: int = 0
+    best: Milling | None = None
+    elsewhere: tuple[tuple[Cut, ...], ...] | None = None
+
+
+def _kind(index: int, opening: Opening, shop: Shop) -> Hashable:
+    """What openings have in common that are milled alike; one for itself where its place makes a difference."""
+    if opening.cut is None or opening.blind or opening.outside or opening.part or opening.tag in shop.begun:
+        return index
+    cx, cy = opening.centre
+    form: list[Hashable] = []
+    for segment in opening.cut.segments:
+        corners = (segment.start, segment.end, segment.centre) if isinstance(segment, ArcSegment) else (segment.start,)
+        form += [(round(x - cx, 9), round(y - cy, 9)) for x, y in corners]
+        form.append(isinstance(segment, ArcSegment) and segment.ccw)
+    return (
+        tuple(form), opening.cut_diameter, opening.tolerance, opening.top, opening.finish, opening.corner_limit,
+        opening.tabs, opening.cleared,
+    )  # fmt: skip
+
+
+def _as_chosen(opening: Opening, alike: Alike, shop: Shop) -> Chosen:
+    """The cuts of the first of its kind, taken to where this opening is."""
+    assert alike.best is not None
+    if alike.elsewhere is None:
+        alike.elsewhere = _elsewhere(alike.first, alike.best, shop)
+    way, cuts, elsewhere = alike.best.way, alike.best.cuts, alike.elsewhere
+    if opening is not alike.first:
+        (x, y), (x0, y0) = shop.panel.to_program(opening.centre), shop.panel.to_program(alike.first.centre)
+        cuts = tuple(cut.moved(x - x0, y - y0) for cut in cuts)
+        elsewhere = tuple(tuple(cut.moved(x - x0, y - y0) for cut in others) for others in elsewhere)
+    return Chosen(opening, way, cuts, elsewhere=elsewhere)
 
 
 Cone = tuple[Countersink, float]
@@ -318,43 +364,41 @@ def _finding(severity: str, code: str, opening: Opening, shop: Shop, message: st
     return Finding("error" if severity == "error" else "note", code, shop.panel.name, opening.feature, message)
 
 
-def _fewest_cutters(millings: dict[int, list[Milling]], change_seconds: float) -> dict[int, Milling]:
-    """The quickest cutter for each opening, but none that is not worth its change.
+def _fewest_cutters(kinds: list[Alike], change_seconds: float) -> None:
+    """The quickest cutter for each kind becomes its ``best``, but none that is not worth its change.
 
     A cutter is dropped while the others in use make its openings in less extra time than the change takes.
     """
-    best = {index: min(found, key=_rank) for index, found in millings.items()}
-    while True:
-        swap = _cheapest_drop(best, millings, change_seconds)
-        if swap is None:
-            return best
-        best.update(swap)
+    for kind in kinds:
+        kind.best = min(kind.millings, key=_rank)
+    while moved := _cheapest_drop(kinds, change_seconds):
+        for kind, milling in moved:
+            kind.best = milling
 
 
 def _rank(milling: Milling) -> tuple[float, float, int]:
     return milling.seconds, -milling.way.cutter.diameter, milling.way.cutter.number
 
 
-def _cheapest_drop(
-    best: dict[int, Milling], millings: dict[int, list[Milling]], change_seconds: float
-) -> dict[int, Milling] | None:
-    used = sorted({milling.way.cutter.number for milling in best.values()})
-    options: list[tuple[float, int, dict[int, Milling]]] = []
+def _cheapest_drop(kinds: list[Alike], change_seconds: float) -> list[tuple[Alike, Milling]]:
+    """The kinds of one cutter with what makes them instead, where that takes less time than the change; else none."""
+    used = sorted({kind.best.way.cutter.number for kind in kinds if kind.best is not None})
+    options: list[tuple[float, int, list[tuple[Alike, Milling]]]] = []
     for number in used:
-        moved: dict[int, Milling] = {}
+        moved: list[tuple[Alike, Milling]] = []
         extra = 0.0
-        for index, milling in best.items():
-            if milling.way.cutter.number != number:
+        for kind in kinds:
+            if kind.best is None or kind.best.way.cutter.number != number:
                 continue
-            others = [m for m in millings[index] if m.way.cutter.number != number and m.way.cutter.number in used]
+            others = [m for m in kind.millings if m.way.cutter.number != number and m.way.cutter.number in used]
             if not others:
                 break
-            moved[index] = min(others, key=_rank)
-            extra += moved[index].seconds - milling.seconds
+            moved.append((kind, min(others, key=_rank)))
+            extra += kind.count * (moved[-1][1].seconds - kind.best.seconds)
         else:
             if extra < change_seconds:
                 options.append((extra, number, moved))
-    return min(options, key=lambda option: option[:2])[2] if options else None
+    return min(options, key=lambda option: option[:2])[2] if options else []
 
 
 def seconds(motions: Iterable[Motion]) -> float:

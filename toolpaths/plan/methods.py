@@ -45,6 +45,8 @@ class Shop:
     material: Material
     begun: Mapping[str, int] = field(default_factory=dict)
     """The cutter, by number, that has begun a contour in an earlier setup, by its tag."""
+    drilled: dict[tuple[float, float, Stock], Ways] = field(default_factory=dict, init=False, repr=False, compare=False)
+    """What was found for a size, a tolerance and a stock: ten thousand holes of one kind are thought about once."""
 
     @property
     def mill_depth(self) -> float:
@@ -178,7 +180,13 @@ def _grabs(diameter: float, shop: Shop) -> bool:
 
 def ways_to_drill(diameter: float, tolerance: float, shop: Shop, stock: Stock | None = None) -> Ways:
     """Drills of exactly the diameter, or up to ``tolerance`` over it; the nearest first."""
-    stock = stock or Stock(shop.panel.thickness)
+    kind = diameter, tolerance, stock or Stock(shop.panel.thickness)
+    if kind not in shop.drilled:
+        shop.drilled[kind] = _ways_to_drill(diameter, tolerance, shop, kind[2])
+    return shop.drilled[kind]
+
+
+def _ways_to_drill(diameter: float, tolerance: float, shop: Shop, stock: Stock) -> Ways:
     ways: list[Way] = []
     refused: list[str] = []
     fitting = [

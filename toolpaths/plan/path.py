@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.motion import Arc as ArcMotion
+from toolpaths.motion import Drill, Motion, Rapid
 from toolpaths.motion import Line as LineMotion
-from toolpaths.motion import Motion, Rapid
 from toolpaths.plan import practice
 from toolpaths.tolerance import ROUNDING_MM, SAME_POINT
 
@@ -29,6 +29,29 @@ class Cut:
     entry: XY
     exit: XY
     motions: tuple[Motion, ...]
+
+    def moved(self, dx: float, dy: float) -> Cut:
+        """The same cut so much further along X and Y, mm."""
+        return Cut(
+            (self.entry[0] + dx, self.entry[1] + dy),
+            (self.exit[0] + dx, self.exit[1] + dy),
+            tuple(_moved(motion, dx, dy) for motion in self.motions),
+        )
+
+
+def _moved(motion: Motion, dx: float, dy: float) -> Motion:
+    if isinstance(motion, ArcMotion):
+        (x, y, z), (cx, cy) = motion.to, motion.centre
+        return ArcMotion((x + dx, y + dy, z), (cx + dx, cy + dy), motion.ccw, motion.feed)
+    if isinstance(motion, LineMotion):
+        x, y, z = motion.to
+        return LineMotion((x + dx, y + dy, z), motion.feed)
+    if isinstance(motion, Rapid):
+        x, y, z = motion.to
+        return Rapid((x + dx, y + dy, z))
+    if isinstance(motion, Drill):
+        return replace(motion, at=(motion.at[0] + dx, motion.at[1] + dy))
+    return motion
 
 
 def from_rapids(motions: list[Motion]) -> Cut:

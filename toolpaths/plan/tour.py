@@ -107,6 +107,8 @@ def nearest_first(stops: Sequence[Stop], start: XY) -> list[Taken]:
 
 def best_ways(stops: Sequence[Stop], order: Sequence[int], start: XY, end: XY | None = None) -> list[Taken]:
     """The best ways for stops in a fixed order: for each way the shortest travel that ends with it, stop by stop."""
+    if all(len(stop) == 1 for stop in stops):
+        return [(stop, 0) for stop in order]
     exits: list[tuple[float, XY]] = [(0.0, start)]
     came: list[list[int]] = []
     for stop in order:
@@ -198,7 +200,8 @@ def _searched(stops: Sequence[Stop], start: XY, end: XY | None, moves: int) -> l
     no tour can be much shorter, as row by row over a vent panel, there is no search.
     """
     firsts = [nearest_first(stops, start), *(best_ways(stops, order, start, end) for order in _row_by_row(stops))]
-    length, best = min(((travel(stops, taken, start, end), taken) for taken in firsts), key=lambda one: _rounded(one[0]))
+    lengths = [travel(stops, taken, start, end) for taken in firsts]
+    length, best = min(zip(lengths, firsts, strict=True), key=lambda one: _rounded(one[0]))
     if length <= SHORT_ENOUGH * least_travel(stops, start, end):
         return best
     rounds = ROUNDS if moves and any(len(stop) > 1 for stop in stops) else 1

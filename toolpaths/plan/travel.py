@@ -92,11 +92,24 @@ def _crosses(area: Rectangle, a: XY, b: XY) -> bool:
 
 def free(a: XY, b: XY, tip: float, cutter: Cutter, machine: Machine, around: tuple[Obstacle, ...]) -> bool:
     """Whether the cutter may go straight from a to b with its tip at Z ``tip``."""
+    reach = max(cutter.radius, cutter.shank / 2, machine.nut_diameter / 2) + CLAMP_CLEARANCE
     for obstacle in around:
+        if _far(obstacle.area, a, b, reach):
+            continue
         radius = width_near(cutter, machine, tip, obstacle.height)
         if radius and gap_to(obstacle.area, a, b) < radius + CLAMP_CLEARANCE:
             return False
     return True
+
+
+def _far(area: Rectangle, a: XY, b: XY, reach: float) -> bool:
+    """Whether the box round the segment a-b stays ``reach`` away from the rectangle: most do, and need no more."""
+    return (
+        max(a[0], b[0]) + reach <= area[0]
+        or min(a[0], b[0]) - reach >= area[2]
+        or max(a[1], b[1]) + reach <= area[1]
+        or min(a[1], b[1]) - reach >= area[3]
+    )
 
 
 @dataclass(slots=True)
