@@ -99,16 +99,16 @@ class Words:
         step = 10.0**-self.dialect.decimals
         tolerance = ARC_CENTRE_INCH if self.dialect.units == "in" else ARC_CENTRE
         near = [centre[axis] / self.dialect.unit - start[axis] for axis in (0, 1)]
-        offsets = [
-            (float(self.text_of(near[0] + a * step)), float(self.text_of(near[1] + b * step)))
-            for a in (0, 1, -1)
-            for b in (0, 1, -1)
-        ]
+
+        def beside(a: int, b: int) -> XY:
+            return float(self.text_of(near[0] + a * step)), float(self.text_of(near[1] + b * step))
 
         def unequal(offset: XY) -> float:
             return abs(math.hypot(*offset) - math.dist(end, (start[0] + offset[0], start[1] + offset[1])))
 
-        best = offsets[0] if unequal(offsets[0]) <= tolerance / 2 else min(offsets, key=unequal)
+        best = beside(0, 0)
+        if unequal(best) > tolerance / 2:
+            best = min((beside(a, b) for a in (0, 1, -1) for b in (0, 1, -1)), key=unequal)
         if unequal(best) >= tolerance or best == (0, 0):
             where = f"X{self.text_of(end[0])} Y{self.text_of(end[1])}"
             raise PostError(f"{self.called}: the arc to {where} has no centre with {self.dialect.decimals} decimals")

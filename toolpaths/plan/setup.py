@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from toolpaths.finding import Finding, has_errors
+from toolpaths.geometry.segment import XY
 from toolpaths.layout.outline import away_from_outline, lies_across
 from toolpaths.layout.panel import Panel
 from toolpaths.motion import Arc, Drill, Motion, Operation, Pause, Point, Program, Setup
@@ -23,7 +24,10 @@ from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import CLAMP_CLEARANCE
 
 ARC_PARTS = 24
-"""Chords per turn when an arc's distance to a clamp is asked; half a percent of the radius is added for the bulge."""
+"""Chords per turn when an arc's distance to a clamp is asked."""
+
+ARC_BULGE = 1.01
+"""Their radius is that of the arc times this, for what the arc bows out beyond them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +118,7 @@ def _operation(task: Task, motions: tuple[Motion, ...]) -> Operation:
 def _under_clamps(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) -> list[Finding]:
     worst: dict[tuple[str, str], tuple[float, Task, Obstacle]] = {}
     for task in work:
-        for obstacle in _near(task, shop, around):
+        for obstacle in _near(task, shop, around) if around else ():
             if task.opening.outside and lies_across(obstacle.number, shop.panel):
                 continue  # the layout's checks have said so, with what to do
             short = max((_shortage(task, obstacle, shop, a, b) for a, b in _chords(task)), default=0.0)
@@ -126,9 +130,7 @@ def _under_clamps(work: list[Task], shop: Shop, around: tuple[Obstacle, ...]) ->
 
 def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle]:
     """The obstacles that some part of the cutter could meet: a quick look before every piece of path is measured."""
-    points = [point for chord in _chords(task) for point in chord]
-    low = (min(p[0] for p in points), min(p[1] for p in points))
-    high = (max(p[0] for p in points), max(p[1] for p in points))
+    low, high = _room(task)
     reach = max(task.cutter.radius, task.cutter.shank / 2, shop.machine.nut_diameter / 2) + CLAMP_CLEARANCE
     return [
         obstacle
@@ -138,6 +140,23 @@ def _near(task: Task, shop: Shop, around: tuple[Obstacle, ...]) -> list[Obstacle
         and low[1] - reach < obstacle.area[3]
         and obstacle.area[1] < high[1] + reach
     ]
+
+
+def _room(task: Task) -> tuple[XY, XY]:
+    """The lower left and the upper right corner of a box that holds the path of a task; of arcs the whole circle."""
+    xs, ys = [task.cut.entry[0]], [task.cut.entry[1]]
+    for motion in task.cut.motions:
+        if isinstance(motion, Arc):
+            (cx, cy), radius = motion.centre, math.dist(motion.to[:2], motion.centre) * ARC_BULGE
+            xs += (cx - radius, cx + radius)
+            ys += (cy - radius, cy + radius)
+        elif isinstance(motion, Drill):
+            xs.append(motion.at[0])
+            ys.append(motion.at[1])
+        elif not isinstance(motion, Pause):
+            xs.append(motion.to[0])
+            ys.append(motion.to[1])
+    return (min(xs), min(ys)), (max(xs), max(ys))
 
 
 def _meets_clamp(shop: Shop, short: float, task: Task, obstacle: Obstacle) -> Finding:
@@ -189,7 +208,7 @@ def _chords(task: Task) -> list[tuple[Point, Point]]:
 
 def _arc_chords(start: Point, arc: Arc) -> list[tuple[Point, Point]]:
     cx, cy = arc.centre
-    radius = math.dist(start[:2], arc.centre) * 1.01
+    radius = math.dist(start[:2], arc.centre) * ARC_BULGE
     first = math.atan2(start[1] - cy, start[0] - cx)
     turn = turn_of(start[:2], arc)
     parts = max(2, math.ceil(ARC_PARTS * turn / (2 * math.pi)))
@@ -206,20 +225,39 @@ def _arc_chords(start: Point, arc: Arc) -> list[tuple[Point, Point]]:
     return list(pairwise(points))
 
 
-def _extremes(motions: Iterable[Motion]) -> Iterator[Point]:
-    """The ends of the motions, and where an arc reaches farthest in X and in Y."""
-    place: Point | None = None
-    for motion in motions:
-        if isinstance(motion, Drill):
-            yield (*motion.at, motion.bottom)
-            place = (*motion.at, motion.retract)
-            continue
-        if isinstance(motion, Pause):
-            continue
-        if isinstance(motion, Arc) and place is not None:
-            yield from _quadrants(place, motion)
-        yield motion.to
-        place = motion.to
+@dataclass(slots=True)
+class _Span:
+    """How far motions reach along X, Y and Z."""
+
+    low: list[float] = field(default_factory=lambda: [math.inf] * 3)
+    high: list[float] = field(default_factory=lambda: [-math.inf] * 3)
+
+    def take(self, motions: Iterable[Motion]) -> None:
+        """The ends of the motions, and where an arc reaches farthest in X and in Y."""
+        place: Point | None = None
+        for motion in motions:
+            if isinstance(motion, Drill):
+                self._hold((*motion.at, motion.bottom))
+                place = (*motion.at, motion.retract)
+                continue
+            if isinstance(motion, Pause):
+                continue
+            if isinstance(motion, Arc) and place is not None and not self._has_circle(motion):
+                for point in _quadrants(place, motion):
+                    self._hold(point)
+            self._hold(motion.to)
+            place = motion.to
+
+    def _hold(self, point: Point) -> None:
+        for axis in range(3):
+            self.low[axis] = min(self.low[axis], point[axis])
+            self.high[axis] = max(self.high[axis], point[axis])
+
+    def _has_circle(self, arc: Arc) -> bool:
+        """Whether the whole circle of an arc reaches no farther than what is held."""
+        (cx, cy), radius = arc.centre, math.dist(arc.to[:2], arc.centre)
+        low, high = self.low, self.high
+        return low[0] <= cx - radius and cx + radius <= high[0] and low[1] <= cy - radius and cy + radius <= high[1]
 
 
 def _quadrants(start: Point, arc: Arc) -> Iterator[Point]:
@@ -234,27 +272,29 @@ def _quadrants(start: Point, arc: Arc) -> Iterator[Point]:
 
 def _beyond_travel(operations: tuple[Operation, ...], shop: Shop) -> tuple[list[Finding], tuple[int, ...]]:
     """What is longer than the machine's travel, and along which of X and Y."""
-    points = [point for operation in operations for point in _extremes(operation.motions)]
-    if not points:
+    span = _Span()
+    for operation in operations:
+        span.take(operation.motions)
+    if not operations:
         return [], ()
     findings: list[Finding] = []
     short: list[int] = []
     for axis, name in enumerate("XYZ"):
-        low, high = min(p[axis] for p in points), max(p[axis] for p in points)
+        low, high = span.low[axis], span.high[axis]
         has = shop.machine.travel[axis]
         if high - low > has:
-            cure = _shorter(axis, points, shop)
+            cure = _shorter(axis, span, shop)
             said = f"the cuts need {high - low:.1f} mm in {name}; this machine travels {has:g} mm: {cure}"
             findings.append(Finding("error", "beyond-travel", shop.panel.name, "", said))
             short += [axis] if axis < 2 else []
     return findings, tuple(short)
 
 
-def _shorter(axis: int, points: list[Point], shop: Shop) -> str:
+def _shorter(axis: int, span: _Span, shop: Shop) -> str:
     """What helps where the cuts are longer than the travel of ``axis``."""
     if axis == 2:
         return "lower the clamps, or take a machine that travels further"
-    spans = [max(p[way] for p in points) - min(p[way] for p in points) for way in (0, 1)]
+    spans = [span.high[way] - span.low[way] for way in (0, 1)]
     if spans[1] <= shop.machine.travel[0] and spans[0] <= shop.machine.travel[1]:
         return "with width and height exchanged, the panel turned by a quarter, it fits"
     return "name a machine that travels further with --machine"

@@ -199,10 +199,11 @@ def _searched(stops: Sequence[Stop], start: XY, end: XY | None, moves: int) -> l
     The search moves places; what that is worth is asked of the ways themselves, and a longer tour is not taken. Where
     no tour can be much shorter, as row by row over a vent panel, there is no search.
     """
-    firsts = [nearest_first(stops, start), *(best_ways(stops, order, start, end) for order in _row_by_row(stops))]
+    firsts = [best_ways(stops, order, start, end) for order in _row_by_row(stops)]
+    firsts.append(nearest_first(stops, start))
     lengths = [travel(stops, taken, start, end) for taken in firsts]
     length, best = min(zip(lengths, firsts, strict=True), key=lambda one: _rounded(one[0]))
-    if length <= SHORT_ENOUGH * least_travel(stops, start, end):
+    if not _worth_a_search(stops, best, start, end):
         return best
     rounds = ROUNDS if moves and any(len(stop) > 1 for stop in stops) else 1
     for _ in range(rounds):
@@ -255,19 +256,25 @@ def _row_by_row(stops: Sequence[Stop]) -> Iterator[list[int]]:
                 yield [stop for k, row in enumerate(in_turn) for stop in row[:: first if k % 2 == 0 else -first]]
 
 
-def least_travel(stops: Sequence[Stop], start: XY, end: XY | None = None) -> float:
-    """What no tour is shorter than, mm: into each stop from the nearest other or from ``start``, and on to ``end``.
+def _worth_a_search(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None) -> bool:
+    """Whether a search might make the tour shorter as it sees it: by the places in the middle of the ways."""
+    if any(len(stop) != 1 for stop in stops):
+        return True
+    places = [_ends(stop, stop[0])[0] for stop in stops]
+    order = [start, *(places[stop] for stop, _ in taken), *([] if end is None else [end])]
+    now = math.fsum(map(math.dist, order, order[1:]))
+    return now > SHORT_ENOUGH * least_travel(places, start, end)
 
-    0 where a stop may be made in several ways, or is left elsewhere than it is entered: nothing is said of those.
+
+def least_travel(places: Sequence[XY], start: XY, end: XY | None = None) -> float:
+    """What no tour through the places is shorter than, mm: into each from the nearest other, and on to ``end``.
+
+    >>> least_travel([(2.0, 0.0), (1.0, 0.0), (3.0, 0.0)], (0.0, 0.0))
+    3.0
     """
-    if any(len(stop) != 1 or stop[0].entry != stop[0].exit for stop in stops):
-        return 0.0
-    places = [stop[0].entry for stop in stops]
-    near = [around[0][1] if around else math.inf for around in near_places(places, 1)]
-    from_start = [math.dist(start, place) for place in places]
-    legs = sorted(min(gap, far) for gap, far in zip(near, from_start, strict=True))
-    # The first stop is entered from the start; its own leg to a neighbour may be any, so the longest is left out.
-    least = min(from_start) + math.fsum(legs[:-1]) + math.fsum(stop[0].within for stop in stops)
+    near = sorted(around[0][1] if around else 0.0 for around in near_places(places, 1))
+    # The first is come to from the start; its own leg from a neighbour may be any, so the longest is left out.
+    least = min(math.dist(start, place) for place in places) + math.fsum(near[:-1])
     return least if end is None else least + min(math.dist(place, end) for place in places)
 
 
