@@ -106,6 +106,26 @@ def boxes_near(boxes: Sequence[Bounds], reach: float) -> list[tuple[int, int]]:
     return sorted((a, b) for a, b in zip(one.tolist(), other.tolist(), strict=True) if a < b)
 
 
+def gaps_to_nearest(places: Sequence[XY]) -> list[float]:
+    """How far each place is from the nearest other, mm; 0 for one that is alone, or stands where another stands.
+
+    >>> gaps_to_nearest([(0.0, 0.0), (3.0, 4.0), (3.0, 4.0), (0.0, 2.0)])
+    [2.0, 0.0, 0.0, 2.0]
+    """
+    if not places:
+        return []
+    different, which, count = np.unique(np.array(places, dtype=float), axis=0, return_inverse=True, return_counts=True)
+    gaps = np.zeros(len(different))
+    if len(different) > 1:
+        points = shapely.points(different)
+        tree = shapely.STRtree(points)
+        (index, _), found = tree.query_nearest(points, exclusive=True, all_matches=False, return_distance=True)
+        gaps[index] = found
+    gaps[count > 1] = 0.0
+    nearest: list[float] = gaps[which].tolist()
+    return nearest
+
+
 def _boxes(boxes: Sequence[Bounds]) -> NDArray[Any]:
     found: NDArray[Any] = shapely.box(*np.array(boxes, dtype=float).T)
     return found

@@ -15,8 +15,9 @@ from itertools import accumulate
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.geometry.judge import gaps_to_nearest
 from toolpaths.geometry.segment import XY
-from toolpaths.plan.near import Waiting, near_places
+from toolpaths.plan.near import Waiting
 from toolpaths.plan.shorten import ALONE, GAIN, shortened
 
 EXACT_UP_TO = 12
@@ -199,12 +200,15 @@ def _searched(stops: Sequence[Stop], start: XY, end: XY | None, moves: int) -> l
     The search moves places; what that is worth is asked of the ways themselves, and a longer tour is not taken. Where
     no tour can be much shorter, as row by row over a vent panel, there is no search.
     """
-    firsts = [best_ways(stops, order, start, end) for order in _row_by_row(stops)]
-    firsts.append(nearest_first(stops, start))
-    lengths = [travel(stops, taken, start, end) for taken in firsts]
-    length, best = min(zip(lengths, firsts, strict=True), key=lambda one: _rounded(one[0]))
-    if not _worth_a_search(stops, best, start, end):
+    least = _least(stops, start, end)
+    rows = [best_ways(stops, order, start, end) for order in _row_by_row(stops)]
+    best = min(rows, key=lambda taken: _rounded(travel(stops, taken, start, end)), default=None)
+    if best is None or not _is_shortest(stops, best, start, end, least):
+        firsts = [nearest_first(stops, start), *([best] if best else [])]
+        best = min(firsts, key=lambda taken: _rounded(travel(stops, taken, start, end)))
+    if _in_the_middle(stops, best, start, end) <= SHORT_ENOUGH * least:
         return best
+    length = travel(stops, best, start, end)
     rounds = ROUNDS if moves and any(len(stop) > 1 for stop in stops) else 1
     for _ in range(rounds):
         taken = best_ways(stops, _shorter_order(stops, best, start, end, moves), start, end)
@@ -256,14 +260,24 @@ def _row_by_row(stops: Sequence[Stop]) -> Iterator[list[int]]:
                 yield [stop for k, row in enumerate(in_turn) for stop in row[:: first if k % 2 == 0 else -first]]
 
 
-def _worth_a_search(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None) -> bool:
-    """Whether a search might make the tour shorter as it sees it: by the places in the middle of the ways."""
+def _is_shortest(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None, least: float) -> bool:
+    """Whether a tour is as short as any can be; not known where a stop is left elsewhere than it is entered."""
+    at_points = all(way.entry == way.exit for stop in stops for way in stop)
+    return at_points and _in_the_middle(stops, taken, start, end) <= least + GAIN
+
+
+def _least(stops: Sequence[Stop], start: XY, end: XY | None) -> float:
+    """What no tour is shorter than, as the search sees it; 0 where a stop may be made in several ways."""
     if any(len(stop) != 1 for stop in stops):
-        return True
-    places = [_ends(stop, stop[0])[0] for stop in stops]
-    order = [start, *(places[stop] for stop, _ in taken), *([] if end is None else [end])]
-    now = math.fsum(map(math.dist, order, order[1:]))
-    return now > SHORT_ENOUGH * least_travel(places, start, end)
+        return 0.0
+    return least_travel([_ends(stop, stop[0])[0] for stop in stops], start, end)
+
+
+def _in_the_middle(stops: Sequence[Stop], taken: Sequence[Taken], start: XY, end: XY | None) -> float:
+    """How long a tour is as the search sees it: by the places in the middle of ways that may not be turned round."""
+    places = [_ends(stops[stop], stops[stop][way])[0] for stop, way in taken]
+    order = [start, *places, *([] if end is None else [end])]
+    return math.fsum(map(math.dist, order, order[1:]))
 
 
 def least_travel(places: Sequence[XY], start: XY, end: XY | None = None) -> float:
@@ -272,7 +286,7 @@ def least_travel(places: Sequence[XY], start: XY, end: XY | None = None) -> floa
     >>> least_travel([(2.0, 0.0), (1.0, 0.0), (3.0, 0.0)], (0.0, 0.0))
     3.0
     """
-    near = sorted(around[0][1] if around else 0.0 for around in near_places(places, 1))
+    near = sorted(gaps_to_nearest(places))
     # The first is come to from the start; its own leg from a neighbour may be any, so the longest is left out.
     least = min(math.dist(start, place) for place in places) + math.fsum(near[:-1])
     return least if end is None else least + min(math.dist(place, end) for place in places)
