@@ -6,6 +6,7 @@ returns an ``Answer``; ``main`` alone prints it and turns errors into exit statu
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -25,6 +26,10 @@ if TYPE_CHECKING:
 
 NAME = "holewright"
 DONE, FOUND, BAD_INPUT, CANNOT_WRITE, DEFECT, INTERRUPTED = 0, 1, 2, 3, 70, 130
+
+COLLECTED_AFTER = 200_000, 20, 1000
+"""When memory is searched for rings that nothing else holds: seldom, since what a command makes has hardly any, and
+searching a program of 100,000 motions again and again took a third of its time."""
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -775,6 +780,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a sign is no reason to fail
+    gc.set_threshold(*COLLECTED_AFTER)
     sys.exit(_run(given or ["--help"]))
 
 

@@ -12,9 +12,12 @@ mechanics).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 from toolpaths.stroke import Change, Dwell, Reading, SpindleOn, Stop, Stroke
 from toolpaths.tables.rows import Machine
@@ -124,18 +127,19 @@ def durations(strokes: Sequence[Stroke], machine: Machine) -> list[float]:
 
     A coordinate that is not known yet counts as unchanged.
     """
+    if not strokes:
+        return []
     a = machine.acceleration
-    lengths = [_length(stroke) for stroke in strokes]
-    tops = [top_speed(stroke, machine) for stroke in strokes]
-    at = list(_corner_speeds(strokes, lengths, tops, a))
+    run = _Run.of(strokes)
+    tops = run.top_speeds(machine)
+    at = [0.0, *run.corner_speeds(tops, a).tolist(), 0.0]
+    gained: list[float] = (2 * a * run.length).tolist()
     for index in range(len(strokes) - 1, -1, -1):
-        at[index] = min(at[index], math.sqrt(at[index + 1] ** 2 + 2 * a * lengths[index]))
+        at[index] = min(at[index], math.sqrt(at[index + 1] ** 2 + gained[index]))
     for index in range(len(strokes)):
-        at[index + 1] = min(at[index + 1], math.sqrt(at[index] ** 2 + 2 * a * lengths[index]))
-    return [
-        run_time(length, top, at[index], at[index + 1], a)
-        for index, (length, top) in enumerate(zip(lengths, tops, strict=True))
-    ]
+        at[index + 1] = min(at[index + 1], math.sqrt(at[index] ** 2 + gained[index]))
+    speeds = zip(run.length.tolist(), tops.tolist(), at, at[1:], strict=False)
+    return [run_time(length, top, enters, leaves, a) for length, top, enters, leaves in speeds]
 
 
 def run_time(length: float, top: float, enters: float, leaves: float, acceleration: float) -> float:
@@ -155,37 +159,7 @@ def run_time(length: float, top: float, enters: float, leaves: float, accelerati
 
 def top_speed(stroke: Stroke, machine: Machine) -> float:
     """How fast a stroke is run at most, mm/s: its feed or the rapid rate, the limits of the axes, its arc's radius."""
-    length = _length(stroke)
-    if length <= 0:
-        return machine.rapid_xy / MINUTE
-    up = abs(_change(stroke, 2)) / length
-    across = math.sqrt(max(0.0, 1 - up**2))
-    rapid = stroke.kind == "rapid"
-    xy, z = (machine.rapid_xy, machine.rapid_z) if rapid else (machine.max_xy, machine.max_z)
-    limits = [xy / across if across > 0 else math.inf, z / up if up > 0 else math.inf]
-    if not rapid and stroke.feed > 0:
-        limits.append(stroke.feed)
-    speed = min(limits) / MINUTE
-    if stroke.centre is not None and stroke.radius > 0 and across > 0:
-        speed = min(speed, math.sqrt(machine.acceleration * stroke.radius) / across)
-    return speed
-
-
-def _corner_speeds(
-    strokes: Sequence[Stroke], lengths: Sequence[float], tops: Sequence[float], acceleration: float
-) -> Iterator[float]:
-    """How fast each stroke may be entered at most, and 0 for the end: strokes without length are passed over."""
-    yield 0.0
-    ways = [_ways(stroke) if length > 0 else None for stroke, length in zip(strokes, lengths, strict=True)]
-    for index in range(1, len(strokes)):
-        before, after = ways[index - 1], ways[index]
-        if before is None or after is None:
-            yield 0.0
-            continue
-        corner = corner_speed(before[1], after[0], acceleration)
-        yield min(corner, tops[index - 1], tops[index])
-    if strokes:
-        yield 0.0
+    return float(_Run.of([stroke]).top_speeds(machine)[0])
 
 
 def corner_speed(before: XYZ, after: XYZ, acceleration: float) -> float:
@@ -194,40 +168,72 @@ def corner_speed(before: XYZ, after: XYZ, acceleration: float) -> float:
     >>> corner_speed((1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), 100.0)
     0.0
     """
-    cosine = sum(one * other for one, other in zip(before, after, strict=True))
-    half = math.sqrt(max(0.0, (1 + cosine) / 2))  # the cosine of half the turn
-    if half >= 1 - 1e-12:
-        return math.inf
-    return math.sqrt(acceleration * CORNER * half / (1 - half))
+    return float(_corner_speeds(np.array([before]), np.array([after]), acceleration)[0])
 
 
-def _ways(stroke: Stroke) -> tuple[XYZ, XYZ]:
-    """The unit directions in which a stroke begins and ends."""
-    dx, dy, dz = (_change(stroke, axis) for axis in range(3))
-    if stroke.centre is None:
-        length = math.hypot(dx, dy, dz)
-        way = dx / length, dy / length, dz / length
-        return way, way
-    across = stroke.radius * stroke.sweep
-    length = math.hypot(across, dz)
-    flat, up = across / length, dz / length
-
-    def tangent(x: float, y: float) -> XYZ:
-        assert stroke.centre is not None
-        out_x, out_y = x - stroke.centre[0], y - stroke.centre[1]
-        radius = math.hypot(out_x, out_y) or 1.0
-        turn = 1.0 if stroke.ccw else -1.0
-        return -out_y / radius * turn * flat, out_x / radius * turn * flat, up
-
-    return tangent(*stroke.start[:2]), tangent(*stroke.end[:2])
+Numbers = NDArray[np.float64]
 
 
-def _length(stroke: Stroke) -> float:
-    if stroke.centre is not None:
-        return stroke.length
-    return math.hypot(*(_change(stroke, axis) for axis in range(3)))
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Strokes one behind the other, a row for each: their lengths, and the unit directions in which they begin and end.
+
+    ``flat`` is the way in the plane, ``radius`` that of an arc (0: straight), ``rise`` the change in Z; mm.
+    """
+
+    length: Numbers
+    flat: Numbers
+    radius: Numbers
+    rise: Numbers
+    begins: Numbers
+    ends: Numbers
+    feed: Numbers
+    rapid: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, strokes: Sequence[Stroke]) -> _Run:
+        start = np.array([stroke.start for stroke in strokes])
+        end = np.array([stroke.end for stroke in strokes])
+        change = np.nan_to_num(end - start, nan=0.0)
+        arc = np.array([stroke.centre is not None for stroke in strokes])
+        centre = np.array([stroke.centre or (0.0, 0.0) for stroke in strokes])
+        radius = np.where(arc, np.hypot(*(start[:, :2] - centre).T), 0.0)
+        sweep = np.array([stroke.sweep for stroke in strokes])
+        flat = np.where(arc, radius * sweep, np.hypot(change[:, 0], change[:, 1]))
+        length = np.hypot(flat, change[:, 2])
+        straight = change / np.where(length > 0, length, 1.0)[:, None]
+        turn = np.array([1.0 if stroke.ccw else -1.0 for stroke in strokes])
+
+        def directions(points: Numbers) -> Numbers:
+            out = points[:, :2] - centre
+            share = turn * flat / np.where(length > 0, length, 1.0) / (np.hypot(*out.T) + (radius == 0))
+            round_it = np.column_stack((-out[:, 1] * share, out[:, 0] * share, straight[:, 2]))
+            return np.where(arc[:, None], round_it, straight)
+
+        return cls(
+            length, flat, radius, np.abs(change[:, 2]), directions(start), directions(end),
+            np.array([stroke.feed for stroke in strokes]), np.array([stroke.kind == "rapid" for stroke in strokes]),
+        )  # fmt: skip
+
+    def top_speeds(self, machine: Machine) -> Numbers:
+        """How fast each stroke is run at most, mm/s; the rapid rate for one without length."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            xy = np.where(self.rapid, machine.rapid_xy, machine.max_xy) * self.length / self.flat
+            z = np.where(self.rapid, machine.rapid_z, machine.max_z) * self.length / self.rise
+            fed = np.where(self.rapid | (self.feed <= 0), np.inf, self.feed)
+            round_it = np.sqrt(machine.acceleration * self.radius) * self.length / self.flat
+        speed = np.minimum(np.minimum(xy, z), fed) / MINUTE
+        speed = np.where((self.radius > 0) & (self.flat > 0), np.minimum(speed, round_it), speed)
+        return np.where(self.length > 0, speed, machine.rapid_xy / MINUTE)
+
+    def corner_speeds(self, tops: Numbers, acceleration: float) -> Numbers:
+        """How fast each stroke but the first may be entered at most; at rest where one of the two has no length."""
+        corners = _corner_speeds(self.ends[:-1], self.begins[1:], acceleration)
+        moves = (self.length[:-1] > 0) & (self.length[1:] > 0)
+        return np.where(moves, np.minimum(corners, np.minimum(tops[:-1], tops[1:])), 0.0)
 
 
-def _change(stroke: Stroke, axis: int) -> float:
-    by = stroke.end[axis] - stroke.start[axis]
-    return 0.0 if math.isnan(by) else by
+def _corner_speeds(before: Numbers, after: Numbers, acceleration: float) -> Numbers:
+    half = np.sqrt(np.maximum(0.0, (1 + (before * after).sum(axis=1)) / 2))  # the cosine of half the turn
+    straight_on = half >= 1 - 1e-12
+    return np.where(straight_on, np.inf, np.sqrt(acceleration * CORNER * half / np.where(straight_on, 1.0, 1 - half)))
