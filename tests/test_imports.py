@@ -71,7 +71,8 @@ MAY: dict[str, frozenset[str]] = {
     "toolpaths.simulation.timing": frozenset({"stroke", "tables.rows"}),
     "toolpaths.shop": BASICS | {"shop", "hand_route", "labelling", "layout", "geometry", "tables", "motion"},
     "toolpaths.simulation.page": frozenset(),
-    "toolpaths.output": frozenset({"errors", "finding"}),
+    "toolpaths.holding": frozenset(),
+    "toolpaths.output": frozenset({"errors", "finding", "holding"}),
     "toolpaths.pipeline": BASICS
     | {"division"}
     | {"job", "layout", "plan", "motion", "drafting", "pen_order", "fit", "output", "reread", "shop", "simulation"}

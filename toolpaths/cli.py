@@ -127,7 +127,7 @@ def new(
     """
     from pathlib import Path
 
-    from toolpaths import schemas
+    from toolpaths import output, schemas
     from toolpaths.report import Answer, finding_lines
 
     place = Path(folder)
@@ -141,7 +141,7 @@ def new(
     else:
         files, findings, facts["found"] = _from_drawing(drawing, name, units, layers, gap, recover)
     beside = "job.schema.json"
-    _write_new(place, files, {beside: schemas.text("job").encode()})
+    output.write_new(place, files, {beside: schemas.text("job").encode()})
     target, *others = files
     wrote = f"wrote {place / target}; for editors, {beside} lies beside it"
     lines = finding_lines(_shown(list(findings), quiet), verbose)
@@ -174,31 +174,6 @@ def _from_drawing(
     wanted = Wanted(layers, units, gap or JOIN_GAP, recover)  # type: ignore[arg-type]  # click has checked
     files, made = pipeline.begin(Path(drawing), name, wanted)
     return files, made.notes, made.counts
-
-
-def _write_new(place: Path, files: dict[str, bytes], others: dict[str, bytes]) -> None:
-    """``files`` into a folder where none of them is yet, and ``others`` unless they are there."""
-    from toolpaths.errors import CannotWrite
-
-    current = place
-    try:
-        there = next((place / name for name in files if (place / name).exists()), None)
-        place.mkdir(parents=True, exist_ok=True)
-        if there is not None:
-            raise FileExistsError(there)
-        for name, content in reversed(files.items()):  # the job comes last: whoever sees it sees all that it reads
-            current = place / name
-            with current.open("xb") as stream:
-                stream.write(content)
-        for name, content in others.items():
-            current = place / name
-            if not current.exists():  # it may be the user's own, edited
-                current.write_bytes(content)
-    except FileExistsError as error:
-        at = next((place / name for name in files if (place / name).exists()), place)
-        raise CannotWrite(f"{at}: is there already and stays as it is; name another folder") from error
-    except OSError as error:
-        raise CannotWrite(f"{current}: {error.strerror or error}") from error
 
 
 @holewright.command(short_help="Findings about the layout; writes nothing.")
@@ -302,7 +277,7 @@ def build(
     own = jobs[0].size if folder is None else None
     place = Path(folder) if folder else Path("build", jobs[0].name, *([own] if own else []))
     below = [one.size or "" for one in jobs] if all_sizes else [""]
-    output.recover(place, below)
+    output.recover(place)
     with Progress(quiet, verbose) as progress:
         made = [
             pipeline.make(
@@ -391,9 +366,12 @@ def verify(
     setup are read in the order given. The setup of a divided panel is the one named by --setup, else by the file name;
     with the programs of all its setups the piece that they make together is judged too.
     """
+    from contextlib import suppress
+    from pathlib import Path
+
     from toolpaths import pipeline
-    from toolpaths.errors import RereadError
-    from toolpaths.output import setup_of
+    from toolpaths.errors import CannotWrite, RereadError
+    from toolpaths.output import recover, setup_of
     from toolpaths.report import Answer, counts, counts_line, finding_lines, unreadable
 
     if len(panels) > 1:
@@ -401,6 +379,9 @@ def verify(
     read = _read(job, choices)
     _panels(read, panels)
     texts: dict[str, list[tuple[int | None, str, str]]] = {}
+    for folder in {Path(program).parent: None for program in programs}:
+        with suppress(CannotWrite):  # what a killed build left; where it cannot be tidied, they are read as they are
+            recover(folder)
     for program in programs:
         text = _program_text(program)
         number = setup_of(program) if setup is None else setup
@@ -715,6 +696,7 @@ def _write(path: Path, text: str, sign: str) -> None:
     """A file that the user named, whole or not at all; over an earlier one of ours, which has the ``sign``, and never
     over another."""
     from toolpaths.errors import CannotWrite
+    from toolpaths.output import write_file
 
     try:
         if path.is_file():
@@ -722,7 +704,7 @@ def _write(path: Path, text: str, sign: str) -> None:
                 content = there.read(ENOUGH)
             if content and sign.encode() not in content:
                 raise CannotWrite(f"{path}: is there already, is not of ours and stays as it is; name another file")
-        path.write_bytes(text.encode("utf-8"))
+        write_file(path, text.encode("utf-8"))
     except OSError as error:
         raise CannotWrite(f"{path}: {error.strerror or error}") from error
 

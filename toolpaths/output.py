@@ -1,11 +1,14 @@
 """What a build leaves in its folder, and how it gets there without ever leaving half of it.
 
-New files are first written to a work folder beside the output folder; a journal there then says what is to be moved
-out and in. From the journal on, an interrupted swap can be completed (``recover``), and a failing one is undone. Old
-manifest out first, new manifest in last: where a manifest stands, every file that it lists is in its place.
+New files are first written to a work folder in the output folder, so that they are on its file system and nothing is
+asked of the folder above; a journal there then says what is to be moved out and in. From the journal on, an interrupted
+swap can be completed (``recover``), and a failing one is undone. Old manifest out first, new manifest in last: where a
+manifest stands, every file that it lists is in its place. Whoever swaps or recovers holds the work folder.
 
 Several sizes of a job are one swap: the base lies in the folder, each size in a folder of that name below it, and one
-journal speaks of all their files. So an interrupted build of all sizes is completed or undone as a whole, too.
+journal speaks of all their files. So an interrupted build of all sizes is completed or undone as a whole, too. Whoever
+builds all sizes first holds the folder, then waits for those who build one size below it; whoever builds one size first
+holds its folder, then looks whether the one above is held, and if so lets go and waits. So they never both swap.
 
 A file is *ours* while the manifest lists it and its hash still agrees. Everything else belongs to the user, an edited
 program as well: it is never moved, changed or removed. Where a new file would need its place, the build refuses.
@@ -13,24 +16,28 @@ program as well: it is never moved, changed or removed. Where a new file would n
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
 import re
 import shutil
-from collections.abc import Iterable, Sequence
-from contextlib import suppress
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Any, Final, Literal
 
 from toolpaths.errors import CannotWrite
 from toolpaths.finding import Finding
+from toolpaths.holding import Held, holding, is_held, tries
 
 FORMAT = 1
 MANIFEST = "manifest.json"
 JOURNAL = "swap.json"
+DRAFT = f"{JOURNAL}.draft"
 MAKER = "holewright"
+WORK = f".{MAKER}-swap"
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,32 +192,105 @@ def write_builds(folder: Path, builds: Sequence[Build]) -> None:
     """Leave each build in its place in ``folder``, all of them or none; else as ``write_folder``."""
     for build in builds:
         _refuse_bad_paths(build)
-    recover(folder, [build.below for build in builds])
-    for build in builds:
-        _refuse_what_is_no_folder(folder, build.below)
     files = [(build.below, file) for build in builds for file in build.everything]
     # All old manifests go first and all new ones come last: none ever stands over files that are not in their place.
     ordered = sorted(files, key=lambda pair: pair[1].path == MANIFEST)
     placed = [replace(file, path=_joined(below, file.path)) for below, file in ordered]
+    swap = _Swap.within(folder)
+    if swap.folder.exists() and not swap.folder.is_dir():
+        raise CannotWrite(f"{swap.folder}: is a file; name a folder with -o")
+    recover(folder)
+    missing = _missing_parents(swap.folder)
     try:
-        _Swap.beside(folder).run(placed, [build.below for build in builds])
+        with swap.held():
+            swap.settle()
+            for size in swap.beneath():
+                size.tidy(asked_from_above=True)
+            for build in builds:
+                _refuse_what_is_no_folder(folder, build.below)
+            swap.run(placed, [build.below for build in builds], bool(missing))
     except OSError as error:
+        _remove_empty(missing)
         raise CannotWrite(f"{folder}: {_reason(error)}; the folder is as it was") from error
+    except BaseException:
+        _remove_empty(missing)
+        raise
 
 
-def recover(folder: Path, below: Sequence[str] = ()) -> None:
+def recover(folder: Path) -> None:
     """Complete or undo what an interrupted build left behind; does nothing where there is nothing.
 
-    Looks beside ``folder``, beside each folder ``below`` it, and, for ``folder`` may be one size of a job whose sizes
-    were built together, beside the one above it.
+    Looks into ``folder``, into those below it, and, for ``folder`` may be one size of a job whose sizes were built
+    together, into the one above it. Waits for a build that moves files there now; raises ``CannotWrite`` where it takes
+    too long, or where what was left cannot be tidied.
     """
-    swap = _Swap.beside(folder)
-    above = _Swap.beside(swap.folder.parent)
-    if above.speaks_of(swap.folder.name):
-        above.recover()
-    swap.recover()
-    for name in filter(None, below):
-        _Swap.beside(swap.folder / name).recover()
+    swap = _Swap.within(folder)
+    above = swap.above
+    if above is not None and (above.speaks_of(swap.folder.name) or above.is_waste()):
+        above.tidy()
+    swap.tidy()
+    for size in swap.beneath():
+        size.tidy()
+
+
+def write_file(place: Path, content: bytes, *, new: bool = False) -> None:
+    """Leave one file, whole or not at all: it is written beside its place and moved there when it is on the disk.
+
+    ``new``: only where nothing is yet, else FileExistsError. What is no plain file (a pipe) is simply written to.
+    Raises ``CannotWrite`` where another command writes that file now, OSError where it cannot be written.
+    """
+    real = Path(os.path.realpath(place))
+    if real.exists() and not real.is_file() and not new:
+        real.write_bytes(content)
+        return
+    if not real.parent.is_dir():
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(place))
+    work = real.with_name(f".{real.name}.{MAKER}")
+    draft = work / "new"
+    try:
+        with holding(work):
+            try:
+                if new and os.path.lexists(place):
+                    raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(place))
+                _write_through(draft, content)
+                if real.exists():
+                    shutil.copymode(real, draft)
+                os.replace(draft, real)
+            finally:
+                draft.unlink(missing_ok=True)
+    except Held as error:
+        raise CannotWrite(f"{place}: another command writes it now; wait for that, or name another file") from error
+
+
+def write_new(folder: Path, files: dict[str, bytes], others: dict[str, bytes]) -> None:
+    """Leave ``files`` in a folder, all or none, the first of them last: whoever sees it sees all that it reads.
+
+    Beside it ``others``, unless files of their names are there. Raises ``CannotWrite`` where one of ``files`` is there
+    already; but for the first, one that is the same to the byte is taken to be left by a killed command.
+    """
+    first = next(iter(files))
+    missing, made = _missing_parents(folder), []
+    try:
+        for name, content in {**others, **dict(reversed(files.items()))}.items():
+            place = folder / name
+            if os.path.lexists(place) and name in files and (name == first or _hash_of(place) != sha256(content)):
+                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(place))
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in {**others, **dict(reversed(files.items()))}.items():
+            if not os.path.lexists(place := folder / name):
+                write_file(place, content, new=True)
+                made.append(place)
+    except BaseException as error:
+        for place in made:
+            with suppress(OSError):
+                place.unlink()
+        _remove_empty(missing)
+        if isinstance(error, FileExistsError):
+            at = error.filename or folder
+            raise CannotWrite(f"{at}: is there already and stays as it is; name another folder") from error
+        if isinstance(error, OSError):
+            raise CannotWrite(f"{error.filename or folder}: {_reason(error)}") from error
+        raise
 
 
 def _joined(below: str, path: str) -> str:
@@ -259,38 +339,62 @@ class _InTheWay(Exception):
 
 @dataclass(frozen=True, slots=True)
 class _Swap:
-    """The output folder, and the work folder beside it with ``new/``, ``old/`` and the journal."""
+    """The output folder, and the work folder in it with ``new/``, ``old/`` and the journal."""
 
     folder: Path
     work: Path
 
     @staticmethod
-    def beside(folder: Path) -> _Swap:
-        # Links are followed first: beside a link is not beside the folder, and a rename must stay on one file system.
-        real = Path(os.path.realpath(folder))
-        return _Swap(real, real.with_name(f".{real.name}.{MAKER}") if real.name else real / f".{MAKER}")
+    def within(folder: Path) -> _Swap:
+        real = Path(os.path.realpath(folder))  # one folder has one work folder, whichever link leads there
+        return _Swap(real, real / WORK)
+
+    @property
+    def above(self) -> _Swap | None:
+        """That of the folder above, if there is one."""
+        return None if self.folder.parent == self.folder else _Swap.within(self.folder.parent)
+
+    def beneath(self) -> list[_Swap]:
+        """Those of folders below where something lies to be tidied, or a build is at work."""
+        if not self.folder.is_dir():
+            return []
+        found = sorted(place.parent for place in self.folder.glob(f"*/{WORK}") if place.is_dir())
+        return [_Swap.within(place) for place in found if not place.is_symlink()]
 
     # -- the whole way
 
-    def run(self, files: Sequence[OutputFile], places: Sequence[str]) -> None:
-        if self.folder.exists() and not self.folder.is_dir():
-            raise CannotWrite(f"{self.folder}: is a file; name a folder with -o")
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Nobody else swaps or recovers here meanwhile, neither this folder alone nor it with others."""
+        above = self.above
+        try:
+            for _ in tries():
+                if above is not None and above.speaks_of(self.folder.name):
+                    above.tidy()
+                with holding(self.work):
+                    if above is None or not (is_held(above.work) or above.speaks_of(self.folder.name)):
+                        yield
+                        return
+        except Held as error:
+            cure = "wait for it, or name another folder with -o"
+            raise CannotWrite(f"{self.folder}: is held by another build; {cure}") from error
+
+    def run(self, files: Sequence[OutputFile], places: Sequence[str], first: bool) -> None:
+        """``first``: the folder was not there before it was held."""
         out = self._ours(places)
         into = {file.path: sha256(file.content) for file in files}
         self._refuse_what_is_in_the_way(out, into)
-        missing = _missing_parents(self.folder)
         try:
             self._stage(files)
-            self._write_journal(_Journal("forward", out, into, self._not_there(into)))
+            created = (*self._not_there(into), *(["."] if first else []))
+            self._write_journal(_Journal("forward", out, into, created))
         except BaseException:
             self._discard()
-            _remove_empty(missing)
             raise
         try:
             self._forward(self._read_journal())
         except BaseException as error:
             self._undo_or_say(error)
-            _remove_empty(missing)
             if isinstance(error, _InTheWay):
                 raise CannotWrite(
                     f"{self.folder}: {error} appeared there meanwhile; the folder is as it was"
@@ -298,35 +402,52 @@ class _Swap:
             raise
         self._discard()
 
+    def is_waste(self) -> bool:
+        """Whether a build was killed here before it moved anything."""
+        return self.work.is_dir() and not (self.work / JOURNAL).exists() and not is_held(self.work)
+
     def speaks_of(self, name: str) -> bool:
         """Whether a journal waits here that moves files of the folder ``name`` below."""
         try:
             journal = self._read_journal()
-        except (OSError, ValueError, LookupError):
+        except (OSError, ValueError):
             return False
         return any(path.startswith(f"{name}/") for path in (*journal.out, *journal.into))
 
-    def recover(self) -> None:
-        if not self.work.is_dir():
+    def tidy(self, asked_from_above: bool = False) -> None:
+        """Complete or undo what lies here. ``asked_from_above``: by one who holds the folder above."""
+        if self.work.is_symlink() or not self.work.is_dir():
             return
+        try:
+            with holding(self.work) if asked_from_above else self.held():
+                was_made = self.settle()
+        except Held as error:
+            raise CannotWrite(f"{self.folder}: is held by another build; wait for it") from error
+        except OSError as error:
+            raise self._untidy(error) from error
+        if was_made:
+            _remove_empty([self.folder])
+
+    def settle(self) -> bool:
+        """Complete or undo what lies here, while it is held; whether the folder is to go too once it is let go."""
         try:
             if not (self.work / JOURNAL).exists():
                 self._discard()
-                return
+                return False
             journal = self._read_journal()
-            if journal.state == "undo":
-                self._undo(journal)
-                return
-            try:
-                self._forward(journal)
-            except _InTheWay:
-                self._undo(journal)
-            else:
-                self._discard()
-        except (OSError, ValueError, LookupError) as error:
-            raise CannotWrite(
-                f"{self.folder}: what an interrupted build left in {self.work} cannot be tidied: {_reason(error)}"
-            ) from error
+            if journal.state == "forward":
+                with suppress(_InTheWay):
+                    self._forward(journal)
+                    self._discard()
+                    return False
+            self._undo(journal)
+            return "." in journal.created
+        except (OSError, ValueError) as error:
+            raise self._untidy(error) from error
+
+    def _untidy(self, error: Exception) -> CannotWrite:
+        what = f"what an interrupted build left in {self.work} cannot be tidied"
+        return CannotWrite(f"{self.folder}: {what}: {_reason(error)}")
 
     # -- its steps
 
@@ -368,8 +489,6 @@ class _Swap:
         return os.path.lexists(place) and _hash_of(place) != digest
 
     def _stage(self, files: Sequence[OutputFile]) -> None:
-        self.work.parent.mkdir(parents=True, exist_ok=True)
-        self.work.mkdir()
         for file in files:
             _write_through(self.work / "new" / file.path, file.content)
 
@@ -386,7 +505,10 @@ class _Swap:
                 _move(self.work / "new" / path, self.folder / path)
 
     def _undo(self, journal: _Journal) -> None:
-        self._write_journal(_Journal("undo", journal.out, journal.into, journal.created))
+        # A full disk may refuse the note that this is being undone. Without it an interrupted undoing ends as a
+        # completed swap, which is whole too.
+        with suppress(OSError):
+            self._write_journal(replace(journal, state="undo"))
         # The manifest comes out first and goes back last, as on the way forward.
         for path, digest in reversed(journal.into.items()):
             if not (self.work / "new" / path).exists() and _hash_of(self.folder / path) == digest:
@@ -394,7 +516,7 @@ class _Swap:
         for path in reversed(journal.out):
             if (self.work / "old" / path).exists() and not os.path.lexists(self.folder / path):
                 _move(self.work / "old" / path, self.folder / path)
-        _remove_empty([self.folder / name for name in journal.created])
+        _remove_empty([self.folder / name for name in journal.created if name != "."])
         self._discard()
 
     def _undo_or_say(self, cause: BaseException) -> None:
@@ -410,17 +532,26 @@ class _Swap:
         # changes nothing in the output folder: the next command tries again.
         with suppress(OSError):
             (self.work / JOURNAL).unlink(missing_ok=True)
-            shutil.rmtree(self.work, ignore_errors=True)
+            (self.work / DRAFT).unlink(missing_ok=True)
+            for name in ("new", "old"):
+                if (self.work / name).is_dir():
+                    shutil.rmtree(self.work / name, ignore_errors=True)
 
     def _write_journal(self, journal: _Journal) -> None:
         content = {"state": journal.state, "out": journal.out, "into": journal.into, "created": list(journal.created)}
-        draft = self.work / f"{JOURNAL}.draft"
+        draft = self.work / DRAFT
         _write_through(draft, json.dumps(content).encode())
         os.replace(draft, self.work / JOURNAL)
 
     def _read_journal(self) -> _Journal:
-        content = json.loads((self.work / JOURNAL).read_bytes())
-        return _Journal(content["state"], content["out"], content["into"], tuple(content["created"]))
+        content: Any = json.loads((self.work / JOURNAL).read_bytes())
+        try:
+            journal = _Journal(content["state"], dict(content["out"]), dict(content["into"]), tuple(content["created"]))
+            if all(_is_safe(path) for path in (*journal.out, *journal.into)):
+                return journal
+        except (LookupError, TypeError, AttributeError) as error:
+            raise ValueError("its journal is not one of ours") from error
+        raise ValueError("its journal names files elsewhere")
 
 
 def _read_manifest(place: Path) -> dict[str, str] | None:
