@@ -74,14 +74,20 @@ class Build:
 
 
 def version() -> str:
-    """The version of the installed distribution; ``0`` when run from a source tree that was never installed."""
+    """The version of the installed distribution, or of the source tree; ``0`` where neither says one."""
+    import tomllib
     from importlib.metadata import PackageNotFoundError
     from importlib.metadata import version as installed
 
     try:
         return installed(MAKER)
     except PackageNotFoundError:
+        pass
+    try:
+        project = tomllib.loads((Path(__file__).parent.parent / "pyproject.toml").read_text("utf-8"))["project"]
+    except (OSError, ValueError, LookupError):
         return "0"
+    return str(project["version"]) if project.get("name") == MAKER else "0"
 
 
 # names of files ------------------------------------------------------------------------------------------------------
@@ -233,14 +239,14 @@ def recover(folder: Path) -> None:
         size.tidy()
 
 
-def write_file(place: Path, content: bytes, *, new: bool = False) -> None:
+def write_file(place: Path, content: bytes) -> None:
     """Leave one file, whole or not at all: it is written beside its place and moved there when it is on the disk.
 
-    ``new``: only where nothing is yet, else FileExistsError. What is no plain file (a pipe) is simply written to.
-    Raises ``CannotWrite`` where another command writes that file now, OSError where it cannot be written.
+    What is no plain file (a pipe) is simply written to. Raises ``CannotWrite`` where another command writes that file
+    now, OSError where it cannot be written.
     """
     real = Path(os.path.realpath(place))
-    if real.exists() and not real.is_file() and not new:
+    if real.exists() and not real.is_file():
         real.write_bytes(content)
         return
     if not real.parent.is_dir():
@@ -250,8 +256,6 @@ def write_file(place: Path, content: bytes, *, new: bool = False) -> None:
     try:
         with holding(work):
             try:
-                if new and os.path.lexists(place):
-                    raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(place))
                 _write_through(draft, content)
                 if real.exists():
                     shutil.copymode(real, draft)
@@ -268,29 +272,42 @@ def write_new(folder: Path, files: dict[str, bytes], others: dict[str, bytes]) -
     Beside it ``others``, unless files of their names are there. Raises ``CannotWrite`` where one of ``files`` is there
     already; but for the first, one that is the same to the byte is taken to be left by a killed command.
     """
-    first = next(iter(files))
-    missing, made = _missing_parents(folder), []
+    swap = _Swap.within(folder)
+    missing = _missing_parents(swap.folder)
+    made: list[Path] = []
     try:
-        for name, content in {**others, **dict(reversed(files.items()))}.items():
-            place = folder / name
-            if os.path.lexists(place) and name in files and (name == first or _hash_of(place) != sha256(content)):
-                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(place))
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, content in {**others, **dict(reversed(files.items()))}.items():
-            if not os.path.lexists(place := folder / name):
-                write_file(place, content, new=True)
-                made.append(place)
+        with swap.held():
+            swap.settle()
+            wanted = _not_yet(folder, files, others)
+            try:
+                for name, content in wanted.items():
+                    _write_through(swap.work / "new" / name, content)
+                for name in wanted:
+                    os.replace(swap.work / "new" / name, folder / name)
+                    made.append(folder / name)
+            finally:
+                swap.settle()
     except BaseException as error:
         for place in made:
             with suppress(OSError):
                 place.unlink()
         _remove_empty(missing)
-        if isinstance(error, FileExistsError):
-            at = error.filename or folder
-            raise CannotWrite(f"{at}: is there already and stays as it is; name another folder") from error
         if isinstance(error, OSError):
-            raise CannotWrite(f"{error.filename or folder}: {_reason(error)}") from error
+            raise CannotWrite(f"{folder}: {_reason(error)}") from error
         raise
+
+
+def _not_yet(folder: Path, files: dict[str, bytes], others: dict[str, bytes]) -> dict[str, bytes]:
+    """What is to be written, in its order: ``others`` first, and the first of ``files`` last."""
+    first = next(iter(files))
+    wanted = {name: content for name, content in others.items() if not os.path.lexists(folder / name)}
+    for name, content in reversed(files.items()):
+        place = folder / name
+        if not os.path.lexists(place):
+            wanted[name] = content
+        elif name == first or _hash_of(place) != sha256(content):
+            raise CannotWrite(f"{place}: is there already and stays as it is; name another folder")
+    return wanted
 
 
 def _joined(below: str, path: str) -> str:
