@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Callable, Sequence
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from itertools import pairwise
 
@@ -26,6 +28,8 @@ from toolpaths.lettering import width
 from toolpaths.sheets import Paper, Tile, Tiling, true_size
 from toolpaths.tiles import tiling_of
 from toolpaths.tolerance import CURVE
+
+DATE = "SOURCE_DATE_EPOCH"
 
 Curve = tuple[XY, XY, XY, XY]
 """A cubic Bezier curve: its start, its two handles, its end."""
@@ -52,7 +56,8 @@ class Template(SheetsPost):
         true = true_size(paper, scale.x, scale.y)
         laid = [(drawing, tiling_of(drawing, true)) for drawing in drawings]
         stream = io.BytesIO()
-        pdf = Canvas(stream, pagesize=(paper.width * MM, paper.height * MM), invariant=1, pageCompression=1)
+        with _undated():
+            pdf = Canvas(stream, pagesize=(paper.width * MM, paper.height * MM), invariant=1, pageCompression=1)
         pdf.setTitle(_printable(drawings[0].title) if drawings else self.name)
         pdf.setCreator("holewright")
         pdf.setAuthor("")
@@ -67,6 +72,17 @@ class Template(SheetsPost):
                 _Page(pdf, drawing, inked, tiling, tile, first).draw(number, count)
         pdf.save()
         return stream.getvalue()
+
+
+@contextmanager
+def _undated() -> Iterator[None]:
+    """Meanwhile the environment sets no date: even a file that is to be always the same would take it."""
+    date = os.environ.pop(DATE, None)
+    try:
+        yield
+    finally:
+        if date is not None:
+            os.environ[DATE] = date
 
 
 def arc_curves(arc: Arc) -> list[Curve]:
