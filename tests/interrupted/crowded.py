@@ -66,29 +66,33 @@ def main(root: Path) -> dict[str, object]:
         if tree(place) not in (within(every), within(alone)):
             faults.append(f"{place.name}: after a build of all sizes and one of a size: {sorted(tree(place))}")
 
-    # A build that is stopped in its swap holds the folder: others are refused, change nothing, and it goes on.
-    for held, other in ((["--all-sizes"], ["wide"]), ([], []), (["wide"], ["--all-sizes"])):
-        place = warm.fresh(made("--all-sizes", *OLD))
-        first = [*build[:-2], "-o", str(place / "out" / "wide" if held == ["wide"] else place / "out"), "--quiet"]
-        second = [*build[:-2], "-o", str(place / "out" / "wide" if other == ["wide"] else place / "out"), "--quiet"]
-        first += ["--size", "wide"] if held == ["wide"] else held
-        second += ["--size", "wide"] if other == ["wide"] else other
-        count = warm.run(*[word.replace(str(place), str(warm.fresh({}))) for word in first]).steps
-        process, number = warm.start(*first, at=2 * count // 3, how="stop"), warm.number
-        os.waitpid(process, os.WUNTRACED)
-        before = tree(place)
-        end = warm.run(*second, before=impatient)
-        if end.status != 3 or "is held by another build" not in end.err or end.err.count("\n") != 1:
-            faults.append(f"held {held}, then {other}: status {end.status}, {end.err}")
-        if tree(place) != before:
-            faults.append(f"held {held}, then {other}: something was changed")
-        os.kill(process, signal.SIGCONT)
-        if (ended := warm.wait(process, number)).status:
-            faults.append(f"held {held}: {ended.err}")
-        if any("holewright" in path for path in tree(place)):
-            faults.append(f"held {held}: something is left")
+    # A build that is stopped holds the folder: others are refused, change nothing, and it goes on where it was.
+    build = ["build", warm.job, "--quiet", "-o"]
+    for first, second in (("every", "wide"), ("base", "base"), ("wide", "every")):
+        ways = {"base": ["HERE/out"], "every": ["HERE/out", "--all-sizes"], "wide": ["HERE/out/wide", "--size", "wide"]}
+        begin = made("--all-sizes", *OLD)
+        count = warm.run(*placed([*build, *ways[first]], warm.fresh(begin))).steps
+        for at, where in ((count // 4, "while it writes"), (2 * count // 3, "in its swap")):
+            case, place = f"{first}, stopped {where}, then {second}", warm.fresh(begin)
+            process, number = warm.start(*placed([*build, *ways[first]], place), at=at, how="stop"), warm.number
+            os.waitpid(process, os.WUNTRACED)
+            before = tree(place)
+            end = warm.run(*placed([*build, *ways[second]], place), before=impatient)
+            if end.status != 3 or "is held by another build" not in end.err or end.err.count("\n") != 1:
+                faults.append(f"{case}: status {end.status}, {end.err}")
+            if tree(place) != before:
+                faults.append(f"{case}: something was changed")
+            os.kill(process, signal.SIGCONT)
+            if (ended := warm.wait(process, number)).status:
+                faults.append(f"{case}: {ended.err}")
+            if any("holewright" in path for path in tree(place)):
+                faults.append(f"{case}: something is left")
     faults.extend(f"left: {path}" for path in warm.temporary.iterdir())
     return {"faults": faults, "builds": builds, "whole": whole}
+
+
+def placed(words: list[str], place: Path) -> list[str]:
+    return [word.replace("HERE", str(place)) for word in words]
 
 
 def reading(place: Path) -> tuple[int, Path]:

@@ -76,7 +76,7 @@ def main(root: Path) -> dict[str, object]:
     build = ["build", job, "-o", "HERE/out"]
     verify = ["verify", job, "HERE/out/plate.nc", "--set", "bore=5.5"]
     killed("a rebuild, then verify", old, build, [verify], [within(old), within(new)], 16)
-    killed("a rebuild, then a build", old, build, [build, [*build, *OLD]], [within(old), within(new)], 16)
+    killed("a rebuild, then a build", old, build, [build, [*build, *OLD]], [within(old), within(new)], 12)
     killed("a first build", None, build, [build], [within(made())], 10)
 
     warm.here("build", job, "-o", str(warm.fresh() / "out"), "--all-sizes")

@@ -253,7 +253,7 @@ class Warm:
 def spread(total: int, most: int) -> Iterator[int]:
     """Steps from 1 to the last, all or so many of them, evenly."""
     many = min(total, most)
-    yield from sorted({1 + round(n * (total - 1) / (many - 1)) for n in range(many)})
+    yield from sorted({1 + round(n * (total - 1) / max(1, many - 1)) for n in range(many)})
 
 
 def impatient() -> None:
