@@ -51,13 +51,16 @@ def main(root: Path) -> dict[str, object]:
         whole = run(command, warm.fresh(begin))
         if whole.status != 0:
             faults.append(f"{what}: not killed, it ends with {whole.status}: {whole.err}")
-        seen = set()
+        seen, known = set(), [*ends, within(begin or {})]
         for turn, step in enumerate(spread(whole.steps, most)):
             place, case = warm.fresh(begin), f"{what}, killed at step {step} of {whole.steps}"
             end = run(command, place, at=step, how="kill")
             if end.status != -signal.SIGKILL:
                 faults.append(f"{case}: it ended with {end.status}, {end.err}")
             faults.extend(f"{case}: {path} does not agree with its manifest" for path in broken(place))
+            for path, what in tree(place).items():
+                if not in_a_work_folder(place / path, place) and all(what != one.get(path) for one in known):
+                    faults.append(f"{case}: {path} is neither as before nor as it was to be")
             follows = then[turn % len(then)]
             after = run(follows, place)
             if follows[0] == "build" and after.status != 0:
