@@ -58,8 +58,8 @@ def main(root: Path) -> dict[str, object]:
             if end.status != -signal.SIGKILL:
                 faults.append(f"{case}: it ended with {end.status}, {end.err}")
             faults.extend(f"{case}: {path} does not agree with its manifest" for path in broken(place))
-            for path, what in tree(place).items():
-                if not in_a_work_folder(place / path, place) and all(what != one.get(path) for one in known):
+            for path, content in tree(place).items():
+                if not in_a_work_folder(place / path, place) and all(content != one.get(path) for one in known):
                     faults.append(f"{case}: {path} is neither as before nor as it was to be")
             follows = then[turn % len(then)]
             after = run(follows, place)
