@@ -6,8 +6,10 @@ Prints one JSON object: ``faults``, and how many kills there were of what.
 from __future__ import annotations
 
 import json
+import resource
 import signal
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +24,16 @@ MINE: Tree = {
     "link.nc": "link to notes.txt",
 }
 """What is the user's in the output folder."""
+
+
+def killed_beyond(most: int) -> Callable[[], None]:
+    """The system itself kills a process in the middle of writing, once a file would grow beyond that."""
+
+    def limit() -> None:
+        signal.signal(signal.SIGXFSZ, signal.SIG_DFL)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+
+    return limit
 
 
 def within(content: Tree) -> Tree:
@@ -52,10 +64,14 @@ def main(root: Path) -> dict[str, object]:
         if whole.status != 0:
             faults.append(f"{what}: not killed, it ends with {whole.status}: {whole.err}")
         seen, known = set(), [*ends, within(begin or {})]
-        for turn, step in enumerate(spread(whole.steps, most)):
-            place, case = warm.fresh(begin), f"{what}, killed at step {step} of {whole.steps}"
-            end = run(command, place, at=step, how="kill")
-            if end.status != -signal.SIGKILL:
+        ways: list[tuple[str, dict[str, Any]]] = [
+            (f"step {step} of {whole.steps}", {"at": step, "how": "kill"}) for step in spread(whole.steps, most)
+        ]
+        ways += [(f"{most} bytes of a file", {"before": killed_beyond(most)}) for most in (100, 3000)]
+        for turn, (way, options) in enumerate(ways):
+            place, case = warm.fresh(begin), f"{what}, killed at {way}"
+            end = run(command, place, **options)
+            if end.status not in (-signal.SIGKILL, -signal.SIGXFSZ):
                 faults.append(f"{case}: it ended with {end.status}, {end.err}")
             faults.extend(f"{case}: {path} does not agree with its manifest" for path in broken(place))
             for path, content in tree(place).items():
