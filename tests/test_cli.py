@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -188,6 +190,26 @@ def test_exit_status_of_each_error(
     told = json.loads(out)
     assert (code, told["exit"], told["format"], told["command"]) == (status, status, 1, "check")
     assert len(told["errors"]) == 1 and told["errors"][0]["message"] and told["findings"] == []
+
+
+def test_ctrl_c_is_told_as_such_whatever_a_library_makes_of_it(
+    run: Run, starter: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One who presses Ctrl-C gets status 130 and one line, also while a library turns that into an error of its own;
+    the next command of the same process is not taken to be interrupted."""
+
+    def swallow(*_: object, **__: object) -> None:
+        try:
+            os.kill(os.getpid(), signal.SIGINT)
+            time.sleep(5)
+        except KeyboardInterrupt:
+            raise ImportError("half of a library") from None
+
+    with monkeypatch.context() as patch:
+        patch.setattr(pipeline, "check", swallow)
+        assert run("check", str(starter)) == (130, "", "interrupted\n")
+    monkeypatch.setattr(pipeline, "check", lambda *_, **__: 1 / 0)
+    assert run("check", str(starter))[0] == 70
 
 
 def test_a_defect_shows_where_only_when_asked(run: Run, starter: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths import emit, load
+
 ROOT = Path(__file__).resolve().parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 
@@ -85,7 +87,7 @@ def test_every_dependency_has_a_lower_bound() -> None:
 
 
 def test_the_installed_command_builds_a_sample_elsewhere(installed: Path, tmp_path: Path) -> None:
-    """Installed alone, the command says its version and builds a sample job from another folder."""
+    """Installed alone, the command says its version and builds a sample job elsewhere, to the byte as here."""
     command = installed / "holewright"
     assert run(command, "--version", cwd=tmp_path).split()[-1] == PROJECT["version"]
     job = shutil.copy(ROOT / "sample_jobs" / "headphone_amplifier.toml", tmp_path)
@@ -96,6 +98,8 @@ def test_the_installed_command_builds_a_sample_elsewhere(installed: Path, tmp_pa
     assert {file["kind"] for file in manifest["files"]} == {
         "program", "dry run", "plot", "dxf", "template", "setup sheet", "drill schedule", "simulation",
     }  # fmt: skip
+    for file in emit(load(job)).files:
+        assert (tmp_path / "build" / "headphone_amplifier" / file.path).read_bytes() == file.content, file.path
     posts = run(command, "posts", cwd=tmp_path)
     assert "gcode" in posts and "plotter" in posts and "template" in posts and "dxf" in posts
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import gc
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from time import perf_counter
 from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
@@ -17,6 +19,7 @@ import click
 
 if TYPE_CHECKING:
     from pathlib import Path
+    from types import FrameType
 
     from toolpaths.finding import Finding
     from toolpaths.job import Job
@@ -366,7 +369,6 @@ def verify(
     setup are read in the order given. The setup of a divided panel is the one named by --setup, else by the file name;
     with the programs of all its setups the piece that they make together is judged too.
     """
-    from contextlib import suppress
     from pathlib import Path
 
     from toolpaths import pipeline
@@ -768,6 +770,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _run(given: list[str]) -> int:
     wants_json = "--json" in given[: given.index("--")] if "--" in given else "--json" in given
+    told: list[int] = []
+    before = _listen(told)
     try:
         # Not click's own main: it prints an empty line when interrupted, and has its own idea of a closed pipe.
         with holewright.make_context(NAME, list(given)) as context:
@@ -781,7 +785,31 @@ def _run(given: list[str]) -> int:
     except (KeyboardInterrupt, click.Abort):
         return _fail(given, INTERRUPTED, KeyboardInterrupt("interrupted"), wants_json)
     except Exception as error:
+        if told:  # some libraries say in their own way that they could not finish
+            return _fail(given, INTERRUPTED, KeyboardInterrupt("interrupted"), wants_json)
         return _fail(given, _status_of(error), error, wants_json)
+    finally:
+        if before is not None:
+            signal.signal(signal.SIGINT, before)
+
+
+def _listen(told: list[int]) -> Callable[[int, FrameType | None], Any] | None:
+    """Ctrl-C is noted in ``told`` and then raised as ever; gives what was done about it before.
+
+    Where it is ignored, or is somebody else's, it stays so: None.
+    """
+
+    def interrupt(number: int, _frame: object) -> None:
+        told.append(number)
+        raise KeyboardInterrupt
+
+    if signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
+        return None
+    try:
+        signal.signal(signal.SIGINT, interrupt)
+    except ValueError:  # not the main thread: nobody interrupts it
+        return None
+    return signal.default_int_handler
 
 
 def _status_of(error: Exception) -> int:
