@@ -148,15 +148,13 @@ class _Page:
         window = self.pdf.beginPath()
         window.rect(x0 * MM, y0 * MM, (x1 - x0) * MM, (y1 - y0) * MM)
         self.pdf.clipPath(window, stroke=0, fill=0)
+        place = self.tiling.placer(self.tile)
         for pen, marks in self.inked:
             self.pen(pen.width, pen.dash)
             for mark, box in marks:
                 if _meet(box, self.tile.area):
-                    self.stroke(mark, self.on_sheet)
+                    self.stroke(mark, place)
         self.pdf.restoreState()
-
-    def on_sheet(self, point: XY) -> XY:
-        return self.tiling.to_sheet(self.tile, point)
 
     def frame(self, place: Numbered) -> None:
         """What stands round the window."""

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final, Literal
 
+from toolpaths.crowd import lattice, rows_of_crosses
 from toolpaths.drawing import LETTERING, NARROW, TRUE, WIDE, Chain, Drawing, Mark, Pen, Polyline, Scale
 from toolpaths.finding import Finding, Severity
 from toolpaths.geometry.contour import Contour
@@ -29,14 +30,16 @@ from toolpaths.labelling import (
     LETTERED,
     Box,
     Named,
+    Strips,
     Taken,
+    alike_runs,
     along,
     along_line,
     grown,
+    is_crowd,
     leader_of,
     named_together,
     place_for,
-    strips,
     text_box,
     with_space,
 )
@@ -133,7 +136,11 @@ def ink(
     """
     outline = panel.contour_to_program(panel.outline)
     shapes = [panel.contour_to_program(opening.shape) for opening in panel.openings]
-    mouths = [panel.contour_to_program(mouth(opening)) for opening in panel.openings]
+    mouths = [
+        panel.contour_to_program(mouth(opening)) if opening.countersink else shape
+        for opening, shape in zip(panel.openings, shapes, strict=True)
+    ]
+    crosses = _crosses(panel, mouths)
     inked: defaultdict[str, list[Mark]] = defaultdict(list)
     inked["outline"].append(chain(outline))
     for opening, shape, widest in zip(panel.openings, shapes, mouths, strict=True):
@@ -142,7 +149,8 @@ def ink(
             inked["pilot holes"].append(chain(panel.contour_to_program(opening.cut)))
         if opening.countersink is not None:
             inked["countersinks" if opening.finish == "machine" else "by hand"].append(chain(widest))
-        inked["centre marks"] += _centre_marks(panel, opening, widest)
+    for pen, lines in crosses:
+        inked[pen] += lines
     for pen, shapes_of_parts in _parts(panel).items():
         inked[pen] += [chain(shape) for shape in shapes_of_parts]
     for legend in panel.legends:
@@ -154,7 +162,7 @@ def ink(
         inked["stock"].append(_rectangle(panel.area_to_program(panel.stock)))
     inked["datum"] += _datum()
     more = also or {}
-    names, inked["leaders"] = _labels(panel, outline, mouths, tabs, more, beside or {})
+    names, inked["leaders"] = _labels(panel, outline, mouths, crosses, tabs, more, beside or {})
     inked["lettering"] += [*names, *_clamp_names(panel, [outline, *mouths])]
     for pen, marks in more.items():
         inked[pen] += marks
@@ -203,6 +211,7 @@ def _unlettered_legend(panel: Panel, legend: Legend) -> list[Finding]:
 PENS: Final[tuple[tuple[str, float, tuple[float, ...]], ...]] = (
     ("centre lines", NARROW, CHAIN),
     ("centre marks", NARROW, CHAIN),
+    ("rows of centres", NARROW, UNBROKEN),
     ("parts behind", NARROW, DASHED),
     ("parts", NARROW, UNBROKEN),
     ("pilot holes", NARROW, UNBROKEN),
@@ -259,6 +268,23 @@ def _legend_pen(panel: Panel, legend: Legend) -> str:
 def _rectangle(box: Box) -> Polyline:
     x0, y0, x1, y1 = box
     return Polyline(((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)))
+
+
+def _crosses(panel: Panel, mouths: Sequence[Contour]) -> list[tuple[str, list[Polyline]]]:
+    """The centres of all openings with their pens: a cross each; through a crowd lines along its rows."""
+    found: list[tuple[str, list[Polyline]]] = []
+    start = 0
+    for alike in alike_runs(panel.openings):
+        shapes = mouths[start : start + len(alike)]
+        start += len(alike)
+        if is_crowd(alike):
+            reach = mouth_width(alike[0]) / 2 + CENTRE_OVERHANG
+            centres = map(panel.to_program, (opening.centre for opening in alike))
+            found.append(("rows of centres", rows_of_crosses(centres, reach)))
+        else:
+            pairs = zip(alike, shapes, strict=True)
+            found += [("centre marks", _centre_marks(panel, opening, shape)) for opening, shape in pairs]
+    return found
 
 
 def _centre_marks(panel: Panel, opening: Opening, shape: Contour) -> list[Polyline]:
@@ -340,6 +366,7 @@ def _labels(
     panel: Panel,
     outline: Contour,
     shapes: Sequence[Contour],
+    crosses: Sequence[tuple[str, Sequence[Polyline]]],
     tabs: Sequence[tuple[XY, XY, XY, XY]],
     others: Mapping[str, Sequence[Mark]],
     beside: Mapping[str, str],
@@ -351,13 +378,18 @@ def _labels(
     A label that stands far off gets a leader: these come second. The first hole of a ring or grid, which is labelled
     as one, has its tag too where there is room.
     """
-    taken = Taken()
-    around_zero = [holds(shape, (0.0, 0.0)) for shape in shapes]
+    taken, strips = Taken(), Strips()
+    boxes = [shape.bounds for shape in shapes]
+    around_zero = [
+        _meet(grown(box, AIR), (0.0, 0.0, 0.0, 0.0)) and holds(shape, (0.0, 0.0))
+        for shape, box in zip(shapes, boxes, strict=True)
+    ]
     for owner, (opening, shape) in enumerate(zip(panel.openings, shapes, strict=True)):
-        for box in along(shape) if around_zero[owner] or opening.depth is not None else strips(shape):
+        for box in along(shape) if around_zero[owner] or opening.depth is not None else strips.of(shape):
             taken.add(box, owner)
-        for arm in _centre_marks(panel, opening, shape):
-            taken.add(grown(bounds_of([arm]), 0.1), cost=FINE)
+    for _, lines_of_centres in crosses:
+        for line in lines_of_centres:
+            taken.add(grown(bounds_of([line]), 0.1), cost=FINE)
     for tab in tabs:
         taken.add(bounds_of([Polyline(tab)]))
     taken.add((-3.0, -3.0, 3.0, 3.0))
@@ -396,9 +428,9 @@ def _labels(
     put("X0 Y0", (-2.0, -2.0, 2.0, 2.0), -2, 0.0, False, True)
     for owner, opening in enumerate(panel.openings):
         if around_zero[owner] and opening.depth is None:
-            for box in strips(shapes[owner]):  # until now it was open to the name of the zero within it
+            for box in strips.of(shapes[owner]):  # until now it was open to the name of the zero within it
                 taken.add(box, owner)
-    for named in named_together(panel.openings, [shape.bounds for shape in shapes]):
+    for named in named_together(panel.openings, boxes):
         single = len(named.openings) == 1
         shoulder = (1 - math.sqrt(0.5)) / 2 * mouth_width(named.first) if single else 0.0
         text = f"{named.tags}{' ' if single else ': '}{_IN_MM.sub('', hole_name(named))}"
@@ -407,7 +439,7 @@ def _labels(
         put(text, named.box, named.owner, -shoulder, single, named.rounded)
         if not single and not named.ring:
             first = named.first
-            put(first.tag, shapes[named.owner].bounds, named.owner, 0.0, False, first.diameter is not None, True)
+            put(first.tag, boxes[named.owner], named.owner, 0.0, False, first.diameter is not None, True)
     return lines, leaders
 
 
@@ -561,13 +593,20 @@ def hole_rows(panel: Panel, units: Units) -> list[Row]:
 
 
 def _rows(panel: Panel, named: Named, units: Units) -> list[Row]:
-    """An opening's row: its size with the way it lies, its place and label; of a polygon the corners below it."""
+    """An opening's row: its size with the way it lies, its place and label; of a polygon the corners below it.
+
+    Of a crowd the last hole stands below the first, with how they stand between.
+    """
     first = named.first
     label = first.label
     if len(named.openings) > 1:
         label = f"{label}; x, y of {first.tag}" if label else f"x, y of {first.tag}"
     size = f"{hole_name(named)}{turn_words(first, panel.mirrored)}"
     rows = [(named.tags, size, *_x_y(panel.to_program(first.centre), units), label)]
+    if named.crowd:
+        last, stand = named.openings[-1], lattice([opening.centre for opening in named.openings])
+        words = stand.words(units) if stand else ""
+        return [*rows, ("", words, *_x_y(panel.to_program(last.centre), units), f"x, y of {last.tag}")]
     if len(first.corners) > MOST_CORNERS:
         return rows
     return rows + [
@@ -588,6 +627,9 @@ def _x_y(point: XY, units: Units) -> tuple[str, str]:
 def bounds_of(marks: Iterable[Mark]) -> Box:
     """The box round all marks, mm."""
     boxes = [box for mark in marks for box in _boxes(mark)]
+    if len(boxes) == 2:  # a straight stroke, the usual mark
+        (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = boxes
+        return min(ax0, bx0), min(ay0, by0), max(ax1, bx1), max(ay1, by1)
     x0, y0, x1, y1 = zip(*boxes, strict=True)
     return min(x0), min(y0), max(x1), max(y1)
 

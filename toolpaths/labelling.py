@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from itertools import chain, groupby
 from typing import Final
 
+from toolpaths.crowd import CROWD
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, Arc
 from toolpaths.layout.panel import Opening
 
 Box = tuple[float, float, float, float]
@@ -56,7 +57,7 @@ LEADER_MM: Final = 4.0
 """So many millimetres of leader cost as much as one bit of a component's outline crossed: labels stay near."""
 
 LEAST_GROUP: Final = {"ring": 4, "grid": 4, "hole_list": 40}
-"""So many equal holes of one feature, by its kind, are labelled once, with their count."""
+"""So many equal holes of one feature, by its kind, are labelled once, with their count; so is a crowd of any kind."""
 
 
 def grown(box: Box, by: float) -> Box:
@@ -73,6 +74,10 @@ class Taken:
         self.cells: dict[tuple[int, int], list[tuple[Box, int, int]]] = defaultdict(list)
 
     def add(self, box: Box, owner: int = -1, cost: int = SOLID) -> None:
+        x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
+        if (x0, y0) == (x1, y1):  # nearly all of a panel of small holes
+            self.cells[x0, y0].append((box, owner, cost))
+            return
         for cell in self._cells(box):
             self.cells[cell].append((box, owner, cost))
 
@@ -129,21 +134,40 @@ class Named:
         return (len(self.openings) == 1 or self.ring) and self.first.diameter is not None
 
     @property
+    def crowd(self) -> bool:
+        """Whether there are more equal round holes than anybody marks one by one."""
+        return is_crowd(self.openings)
+
+    @property
     def tags(self) -> str:
         return self.first.tag if len(self.openings) == 1 else f"{self.first.tag} to {self.openings[-1].tag}"
 
 
-def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Named]:
-    """Openings in their order, equal ones of a ring, a grid or a long list drawn together."""
-    found: list[Named] = []
-    start = 0
+def is_crowd(alike: Sequence[Opening]) -> bool:
+    """Whether a run of equal openings is a crowd of round holes."""
+    return len(alike) > CROWD and alike[0].diameter is not None
+
+
+def is_one_label(alike: Sequence[Opening]) -> bool:
+    """Whether a run of equal openings gets one label for all."""
+    return len(alike) >= LEAST_GROUP.get(alike[0].kind, math.inf) or is_crowd(alike)
+
+
+def alike_runs(openings: Iterable[Opening]) -> list[tuple[Opening, ...]]:
+    """Openings in their order, equal neighbours of one feature together."""
 
     def alike_by(opening: Opening) -> tuple[object, ...]:
         return opening.feature, opening.component, opening.kind, opening.size_text
 
-    for _, run in groupby(openings, key=alike_by):
-        alike = tuple(run)
-        if len(alike) >= LEAST_GROUP.get(alike[0].kind, math.inf):
+    return [tuple(run) for _, run in groupby(openings, key=alike_by)]
+
+
+def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Named]:
+    """Openings in their order; equal ones of a ring, a grid or a long list, and crowds, drawn together."""
+    found: list[Named] = []
+    start = 0
+    for alike in alike_runs(openings):
+        if is_one_label(alike):
             x0, y0, x1, y1 = zip(*boxes[start : start + len(alike)], strict=True)
             named = Named(alike, (min(x0), min(y0), max(x1), max(y1)), start)
             found.append(replace(named, box=boxes[start]) if named.ring else named)
@@ -279,6 +303,24 @@ def along_line(start: XY, end: XY) -> Iterable[Box]:
     for step in range(steps + 1):
         x, y = (a + (b - a) * step / steps for a, b in zip(start, end, strict=True))
         yield grown((x, y, x, y), 0.5)
+
+
+class Strips:
+    """The ``strips`` of many shapes: those of equal circles are found once, and moved."""
+
+    def __init__(self) -> None:
+        self.known: dict[tuple[float, ...], list[Box]] = {}
+
+    def of(self, shape: Contour) -> list[Box]:
+        """As ``strips`` has them, to within a billionth of a millimetre."""
+        only = shape.segments[0]
+        if len(shape.segments) > 1 or not isinstance(only, Arc):
+            return strips(shape)
+        (x, y), (sx, sy) = only.centre, only.start
+        kind = round(sx - x, 9), round(sy - y, 9), float(only.ccw)
+        if kind not in self.known:
+            self.known[kind] = [(x0 - x, y0 - y, x1 - x, y1 - y) for x0, y0, x1, y1 in strips(shape)]
+        return [(x + x0, y + y0, x + x1, y + y1) for x0, y0, x1, y1 in self.known[kind]]
 
 
 def strips(shape: Contour) -> list[Box]:

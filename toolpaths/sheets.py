@@ -7,7 +7,8 @@ shows its part of a drawing, lie a heading, a check bar at the left and one belo
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from itertools import accumulate
@@ -128,7 +129,13 @@ class Tiling:
 
     def to_sheet(self, tile: Tile, point: XY) -> XY:
         """A point of the drawing as it lies on the sheet of ``tile``: moved, never scaled."""
-        return point[0] - tile.area[0] + self.window[0], point[1] - tile.area[1] + self.window[1]
+        return self.placer(tile)(point)
+
+    def placer(self, tile: Tile) -> Callable[[XY], XY]:
+        """``to_sheet`` for the many points of one tile."""
+        left, low, *_ = tile.area
+        right, up, *_ = self.window
+        return lambda point: (point[0] - left + right, point[1] - low + up)
 
     def crosses(self, tile: Tile) -> list[XY]:
         """The points in a tile's corners that a neighbour shows as well, in the drawing's coordinates."""
@@ -189,14 +196,14 @@ def _begin(low: float, high: float, window: float, count: int, spans: Sequence[X
         return middle
     first = middle - steps
     cut = [0] * (2 * steps + 2)
-    for begin, end in spans:
+    for (begin, end), many in Counter(spans).items():  # holes in a column have the same
         for seam in range(1, count):
             shift = seam * (window - OVERLAP) + first
             start = max(0, math.floor(begin - shift) + 1)
             stop = min(2 * steps + 1, math.ceil(end - OVERLAP - shift))
             if start < stop:
-                cut[start] += 1
-                cut[stop] -= 1
+                cut[start] += many
+                cut[stop] -= many
     costs = list(accumulate(cut[:-1]))
     wanted = steps + (min(steps, OFF_CENTRE) if count % 2 == 0 else 0)
     best = min(range(len(costs)), key=lambda step: (costs[step], abs(step - wanted)))

@@ -76,12 +76,13 @@ def draw_template(
     for centre, diameter in first_holes:
         at = panel.to_program(centre)
         also["hand holes"] += [chain(circle(at, diameter)), *_small_cross(at)]
-    drawn = [mark.segments[0].centre for mark in also["hand holes"]
-             if isinstance(mark, Chain) and isinstance(mark.segments[0], Arc)]  # fmt: skip
+    drawn = _Places(
+        mark.segments[0].centre for mark in also["hand holes"]
+        if isinstance(mark, Chain) and isinstance(mark.segments[0], Arc)
+    )  # fmt: skip
     for opening in bare.openings:
         for at in map(panel.to_program, (punched or {}).get(opening.tag, ())):
-            known = [panel.to_program(opening.centre), *drawn]
-            if min(math.dist(at, other) for other in known) > SAME_PLACE:
+            if math.dist(at, panel.to_program(opening.centre)) > SAME_PLACE and not drawn.holds(at):
                 also["hand holes"] += _small_cross(at)
     also["bend lines"] += bend_lines(panel, job.chassis)
     for pen, mark in (*_centre_lines(bare, job.units), *_setup_marks(bare, setups)):
@@ -89,6 +90,25 @@ def draw_template(
     inked = ink(bare, also=also, beside=beside)
     around = grown(bounds_of(mark for marks in inked.values() for mark in marks), EDGE)
     return Drawing(job.title, panel.name, around, pens_of(inked), tuple(notes(panel, job)))
+
+
+class _Places:
+    """Places found again through a grid, so that thousands stay quick."""
+
+    def __init__(self, places: Iterable[XY]) -> None:
+        self.cells: defaultdict[tuple[int, int], list[XY]] = defaultdict(list)
+        for place in places:
+            self.cells[self._cell(place)].append(place)
+
+    def holds(self, at: XY) -> bool:
+        """Whether one of them is the same place to whoever punches."""
+        x, y = self._cell(at)
+        near = [cell for across in (-1, 0, 1) for up in (-1, 0, 1) if (cell := (x + across, y + up)) in self.cells]
+        return any(math.dist(at, other) <= SAME_PLACE for cell in near for other in self.cells[cell])
+
+    @staticmethod
+    def _cell(at: XY) -> tuple[int, int]:
+        return math.floor(at[0] / SAME_PLACE), math.floor(at[1] / SAME_PLACE)
 
 
 def _small_cross(at: XY) -> list[Mark]:
@@ -196,6 +216,8 @@ def _centre_lines(panel: Panel, units: Units) -> Iterator[tuple[str, Mark]]:
     taken = [grown(panel.contour_to_program(opening.shape).bounds, CENTRE_OVERHANG) for opening in panel.openings]
     taken += [grown(panel.contour_to_program(area).bounds, 0.5) for one in panel.legends for area in one.areas]
     step = STEP[units]
+    band = grown((x0, cy, x1, cy) if across else (cx, y0, cx, y1), 8 * HEIGHT)  # the longest figure lies in it
+    taken = [box for box in taken if not _clear(box, [band])]
     for index in range(1, math.floor(((x1 - x0) if across else (y1 - y0)) / 2 / step - 1e-9) + 1):
         for sign in (1, -1):
             along = sign * index * step

@@ -285,7 +285,12 @@ def fixed(value: float, decimals: int) -> str:
     if not abs(value) < MOST_DIGITS:
         return f"{value:.{decimals}f}"
     # whether a double is a half hangs on its last bit: what counts is its decimal text, free of arithmetic's noise
-    text = str(Decimal(repr(round(float(value), 9))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
+    text = repr(round(float(value), 9))
+    whole, _, part = text.partition(".")
+    if len(part) <= decimals and part.isdigit():  # nothing to round, as with most figures of a job
+        text = f"{whole}.{part.ljust(decimals, '0')}"
+    else:
+        text = str(Decimal(text).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
     return text.removeprefix("-") if float(text) == 0 else text
 
 

@@ -60,6 +60,8 @@ class Contour:
     @property
     def bounds(self) -> Bounds:
         """x0, y0, x1, y1, mm."""
+        if len(self.segments) == 1:
+            return self.segments[0].bounds
         x0, y0, x1, y1 = zip(*(segment.bounds for segment in self.segments), strict=True)
         return min(x0), min(y0), max(x1), max(y1)
 

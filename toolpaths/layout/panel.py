@@ -373,7 +373,8 @@ class Panel:
 
     def contour_to_program(self, contour: Contour) -> Contour:
         """A contour in program coordinates, still counter-clockwise."""
-        moved = contour.mapped(self.to_program, flips=self.mirrored)
+        stays = self.zero == (0.0, 0.0) and not self.mirrored
+        moved = contour if stays else contour.mapped(self.to_program, flips=self.mirrored)
         return moved if moved.area > 0 else moved.reversed()
 
     def area_to_program(self, area: Rectangle) -> Rectangle:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Final
 
+from toolpaths.crowd import lattice
+from toolpaths.labelling import alike_runs, is_crowd, is_one_label
 from toolpaths.layout.panel import Layout, Opening, Panel
 from toolpaths.layout.sizes import turn_words
 from toolpaths.shop.bench import HandWork, bit_words, made_words, speed_words, step_words
@@ -15,7 +16,7 @@ from toolpaths.shop.words import Figures, measured_from, tag_list
 from toolpaths.units import inch_decimal, plain
 
 MOST_ROWS: Final = 8
-"""Of one ring or grid; a paper of a thousand rows nobody reads."""
+"""Of one ring, grid or list; a paper of a thousand rows nobody reads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +91,9 @@ def bench_sheet(layout: Layout, hand: HandWork, figures: Figures) -> BenchSheet:
 
 
 def _rows(panel: Panel, hand: HandWork, figures: Figures) -> Iterator[HoleRow]:
-    """Each opening; but the many holes of one ring or grid are one row, and each has its own in the CSV."""
-    for _, run in groupby(panel.openings, key=lambda one: (one.feature, one.kind, one.size_text, one.component)):
-        alike = list(run)
-        if len(alike) > MOST_ROWS and alike[0].kind in ("ring", "grid"):
+    """Each opening; but many holes of one ring or grid, of a long list, or a crowd are one row: the CSV has each."""
+    for alike in alike_runs(panel.openings):
+        if len(alike) > MOST_ROWS and is_one_label(alike):
             yield _row(panel, alike, hand, figures)
         else:
             yield from (_row(panel, [one], hand, figures) for one in alike)
@@ -105,7 +105,7 @@ def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures)
     (side, far), (level, high) = edges(panel, first.centre)
     off_centre = len(bench.punched) > 1 or bench.punched not in ((), (first.centre,))
     name = trade_name(first, figures.job)
-    others = f"place of {first.tag}; the others are in drill_schedule.csv" if len(run) > 1 else ""
+    others = f"place of {first.tag}; {_stand(run, figures)}the others are in drill_schedule.csv" if len(run) > 1 else ""
     remark = "; ".join(text for text in (figures.told(hand.remark(panel.name, bench)), others) if text)
     return HoleRow(
         tags=tag_list(one.tag for one in run),
@@ -121,6 +121,15 @@ def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures)
         numbers=", ".join(map(str, hand.numbers(panel.name, bench))),
         to_try=to_try(panel, first),
     )
+
+
+def _stand(run: Sequence[Opening], figures: Figures) -> str:
+    """Of a crowd how it stands, and where its last hole is."""
+    if not is_crowd(run):
+        return ""
+    last, stand = run[-1], lattice([one.centre for one in run])
+    place = f"{last.tag} at {_decimal(last.centre[0], figures)}, {_decimal(last.centre[1], figures)}; "
+    return f"{stand.words(figures.job)}, {place}" if stand else place
 
 
 def _decimal(place: float, figures: Figures) -> str:

@@ -13,9 +13,11 @@ from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.geometry.shapes import circle
 from toolpaths.labelling import (
+    AIR,
     HEIGHT,
     LETTERED,
     Named,
+    Strips,
     Taken,
     along,
     along_line,
@@ -23,7 +25,6 @@ from toolpaths.labelling import (
     leader_of,
     named_together,
     place_for,
-    strips,
     text_box,
     with_space,
 )
@@ -306,11 +307,12 @@ def _taken(panel: Panel, letter: float, tabs: Sequence[TabMark], kept: Iterable[
     Lettering here is ``letter`` high, so that room is looked for in a plan that much smaller.
     """
     scale = letter / HEIGHT
-    taken = Taken()
+    taken, strips = Taken(), Strips()
+    crowded = _crowded(panel)
     for owner, opening in enumerate(panel.openings):
         x, y = panel.to_program(opening.centre)
         taken.add(_smaller((x - letter / 2.5, y - letter / 2.5, x + letter / 2.5, y + letter / 2.5), scale))
-        for strip in () if _crowded(panel) else strips(panel.contour_to_program(opening.shape)):
+        for strip in () if crowded else strips.of(panel.contour_to_program(opening.shape)):
             taken.add(_smaller(strip, scale), owner)
     for box in _areas(panel, tabs, kept):
         taken.add(_smaller(box, scale), cost=LETTERED)  # clamps and axes bear names
@@ -368,7 +370,11 @@ def _labels(
         if not text:
             continue
         length = HEIGHT * GLYPH * len(text)
-        at, _ = place_for(named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1, named.rounded)
+        at, conflicts = place_for(
+            named.box, length, sheet, taken, named.owner, 0.0, len(named.openings) == 1, named.rounded
+        )
+        if conflicts and named.crowd:  # a vent may leave no room on the sheet, and there is some beyond its edge
+            at = (named.box[0] + named.box[2] - length) / 2, sheet[3] + AIR
         taken.add(with_space(text_box(at, length)), cost=LETTERED)
         tags.append(_letters(at[0] * scale, at[1] * scale, text))
         lines += _led(leader_of(text_box(at, length), named.box, named.rounded), taken, scale)

@@ -74,8 +74,11 @@ def stick_out(panel: Panel, work: Sequence[Operation], cutter: Cutter, machine: 
     """
     deepest = max((-step.depth for step in work), default=0.0)
     least = StickOut(min(deepest + AIR_UNDER_NUT, cutter.stick_out), "", ())
+    cuts = [(step, [path for path, low in _paths(step) if low < 0]) for step in work]
+    boxed = [(step, [(path, path.bounds) for path in paths]) for step, paths in cuts]
     for name, area, height in _obstacles(panel):
-        near = [step for step in work if _comes_near(step, area, machine.nut_diameter / 2 + CLAMP_CLEARANCE)]
+        reach = machine.nut_diameter / 2 + CLAMP_CLEARANCE
+        near = [step for step, paths in boxed if any(_comes_near(*path, area, reach) for path in paths)]
         needed = max((height - step.depth for step in near), default=0.0)
         # more than the cutter has was not needed: the nut passes where it is higher
         if least.least < needed <= cutter.stick_out:
@@ -91,15 +94,12 @@ def _obstacles(panel: Panel) -> Iterator[tuple[str, Rectangle, float]]:
             yield f"the {flange.wall} wall", panel.area_to_program(flange.area), flange.height
 
 
-def _comes_near(step: Operation, area: Rectangle, reach: float) -> bool:
-    """Whether the cutter's middle comes within ``reach`` of a rectangle while it cuts."""
-    for path, low in _paths(step):
-        x0, y0, x1, y1 = path.bounds
-        if low >= 0 or _gap(area, (min(max(area[0], x0), x1), min(max(area[1], y0), y1))) >= reach:
-            continue
-        if any(_gap(area, point) < reach for point in _points(path)):
-            return True
-    return False
+def _comes_near(path: segment.Line | segment.Arc, box: Rectangle, area: Rectangle, reach: float) -> bool:
+    """Whether a path, with the ``box`` round it, comes within ``reach`` of a rectangle."""
+    x0, y0, x1, y1 = box
+    if _gap(area, (min(max(area[0], x0), x1), min(max(area[1], y0), y1))) >= reach:
+        return False
+    return any(_gap(area, point) < reach for point in _points(path))
 
 
 def _points(path: segment.Line | segment.Arc) -> Iterator[XY]:

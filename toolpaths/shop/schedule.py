@@ -11,6 +11,7 @@ import io
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.panel import Layout, Opening, Panel
@@ -50,22 +51,23 @@ def write(
     rows = csv.writer(stream, lineterminator="\n")
     inches = layout.units == "in"
     rows.writerow([*HEADINGS, *(BY_HAND if hand else ()), *(INCHES[: None if hand else 4] if inches else ())])
+    once = _Once(hand, layout.units)
     for panel in layout.panels:
         zero = f"{inches_beside(measured_from(panel.outline.bounds), layout.units)}, seen from the outside"
         work = _work_by_tag(setup for setup in setups if setup.panel == panel.name)
         for opening in panel.openings:
             operations = work.get(opening.tag, [])
-            rest = inches_beside(by_hand(opening), layout.units)
+            rest = once.told(by_hand(opening))
             steps = how_made([operation.kind for operation in operations])
             pilot = _pilot(opening, operations, cutters or {})
             row = [
-                *(harmless(text) for text in (opening.tag, opening.label, panel.name)),
+                *map(once.harmless, (opening.tag, opening.label, panel.name)),
                 _place(opening.centre[0]),
                 _place(opening.centre[1]),
-                harmless(f"{opening.size_text}{turn_words(opening)}"),
+                once.harmless(f"{opening.size_text}{turn_words(opening)}"),
                 "" if pilot is None else plain(pilot),
                 f"{steps}; {rest}" if rest else steps,
-                harmless(inches_beside("; ".join(_reasons(operations)), layout.units)),
+                once.harmless(once.told("; ".join(_reasons(operations)))),
                 "mm",
                 zero,
                 "; ".join(f"{_place(x)} {_place(y)}" for x, y in opening.corners),
@@ -73,7 +75,7 @@ def write(
             bench = hand.of(panel.name, opening.tag) if hand else None
             sides = edges(panel, opening.centre)
             if hand and bench:
-                row += _at_the_bench(hand, panel, opening, bench, sides, layout.units)
+                row += _at_the_bench(once, panel, opening, bench, sides)
             if inches:
                 row += [inch_decimal(value) for value in opening.centre]
                 row.append("" if pilot is None else inch_decimal(pilot))
@@ -85,24 +87,56 @@ def write(
     return stream.getvalue()
 
 
+class _Once:
+    """Words that many openings share, found once for each of their kinds: of a vent's holes most are the same."""
+
+    def __init__(self, hand: HandWork | None, units: Units) -> None:
+        self.hand, self.units = hand, units
+        self.harmless = cache(harmless)
+        self.told = cache(lambda text: inches_beside(text, units))
+        self.names: dict[tuple[object, ...], str] = {}
+        self.benches: dict[tuple[object, ...], tuple[list[str], list[str]]] = {}
+
+    def trade_name(self, opening: Opening) -> str:
+        kind = opening.diameter, opening.thread
+        if kind not in self.names:
+            self.names[kind] = trade_name(opening, self.units)
+        return self.names[kind]
+
+    def bench(self, panel: Panel, bench: Bench) -> tuple[list[str], list[str]]:
+        """The cells about the steps: the one before the places to punch, and those after."""
+        hand, units = self.hand, self.units
+        assert hand is not None
+        by_press = (panel.name, bench.tag) not in hand.far
+        kind = panel.name, by_press, bench.steps, bench.pilot, bench.backing, bench.left, bench.why
+        if kind not in self.benches:
+            speeds = dict.fromkeys(speed_words(step) for step in bench.steps if step.rpm and by_press)
+            self.benches[kind] = (
+                [harmless("; ".join(step_words(step, units) for step in bench.steps))],
+                [
+                    plain(bench.pilot) if bench.pilot else "",
+                    "; ".join(speeds),
+                    bench.backing,
+                    plain(bench.left, 2) if bench.steps and bench.steps[0].doing != "none" else "",
+                    harmless(inches_beside(hand.remark(panel.name, bench), units)),
+                    ", ".join(map(str, hand.numbers(panel.name, bench))),
+                ],
+            )
+        return self.benches[kind]
+
+
 def _at_the_bench(
-    hand: HandWork, panel: Panel, opening: Opening, bench: Bench, sides: Sequence[tuple[str, float]], units: Units
+    once: _Once, panel: Panel, opening: Opening, bench: Bench, sides: Sequence[tuple[str, float]]
 ) -> list[str]:
     off_centre = [at for at in bench.punched if math.dist(at, opening.centre) > SAME_POINT]
-    by_press = (panel.name, bench.tag) not in hand.far
-    speeds = dict.fromkeys(speed_words(step) for step in bench.steps if step.rpm and by_press)
+    steps, rest = once.bench(panel, bench)
     return [
-        trade_name(opening, units),
+        once.trade_name(opening),
         *(text for side, far in sides for text in (side, _place(far))),
-        harmless("; ".join(step_words(step, units) for step in bench.steps)),
+        *steps,
         "; ".join(f"{_place(x)} {_place(y)}" for x, y in bench.punched) if off_centre else "",
-        plain(bench.pilot) if bench.pilot else "",
-        "; ".join(speeds),
-        bench.backing,
-        plain(bench.left, 2) if bench.steps and bench.steps[0].doing != "none" else "",
-        harmless(inches_beside(hand.remark(panel.name, bench), units)),
-        ", ".join(map(str, hand.numbers(panel.name, bench))),
-        harmless(to_try(panel, opening)),
+        *rest,
+        once.harmless(to_try(panel, opening)),
         "",
     ]
 
@@ -150,7 +184,7 @@ def harmless(text: str) -> str:
     >>> harmless("=1+1"), harmless("-12.5"), harmless("-x"), harmless("a\\nb")
     ("'=1+1", '-12.5', "'-x", 'a b')
     """
-    flat = "".join(" " if not char.isprintable() else char for char in text)
+    flat = text if text.isprintable() else "".join(char if char.isprintable() else " " for char in text)
     # Some spreadsheets drop blanks, and full-width signs are signs to some: both count.
     signed = flat.lstrip()[:1] in tuple("=+-@＝＋－＠")
     return f"'{flat}" if signed and not re.fullmatch(r"[+-]?[0-9]+(\.[0-9]+)?", flat) else flat

@@ -6,11 +6,14 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from toolpaths.layout.panel import Opening
 from toolpaths.motion import OperationKind
 from toolpaths.tables.rows import Cutter, Machine
 from toolpaths.units import INCH, Units, figure, inches_beside, on_axis, plain, ruled, said, said_both
+
+DIGITS: Final = "0123456789"
 
 WORK: dict[OperationKind, str] = {
     "engrave": "engrave",
@@ -127,11 +130,13 @@ def tag_list(tags: Iterable[str]) -> str:
     'A1 to A3, A5, B1'
     """
     runs: list[list[str]] = []
+    expected = ""
     for tag in dict.fromkeys(tags):
-        if runs and _follows(runs[-1][-1], tag):
+        if tag and tag == expected:
             runs[-1].append(tag)
         else:
             runs.append([tag])
+        expected = _next(tag)
     parts = (f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
     return ", ".join(parts)
 
@@ -142,14 +147,18 @@ def by_tag(tag: str) -> tuple[str, int]:
     >>> sorted(["B1", "A10", "A2"], key=by_tag)
     ['A2', 'A10', 'B1']
     """
-    digits = re.search(r"\d*$", tag)
-    number = digits.group() if digits else ""
-    return tag.removesuffix(number), int(number or 0)
+    stem = tag.rstrip(DIGITS)
+    return stem, int(tag[len(stem) :] or 0)
 
 
-def _follows(first: str, second: str) -> bool:
-    one, two = (re.fullmatch(r"(\D*)(\d+)", tag) for tag in (first, second))
-    return bool(one and two) and one[1] == two[1] and int(two[2]) == int(one[2]) + 1  # type: ignore[index]
+def _next(tag: str) -> str:
+    """The tag that follows in a run of one letter; empty for a tag without a number, or with figures before it.
+
+    >>> _next("A9"), _next("V1a"), _next("2A1")
+    ('A10', '', '')
+    """
+    stem, number = by_tag(tag)
+    return "" if stem == tag or any(sign.isdigit() for sign in stem) else f"{stem}{number + 1}"
 
 
 def t_number(machine: Machine, cutter: int) -> int:

@@ -10,12 +10,11 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.judge import faceted
+from toolpaths.geometry.judge import vertices
 from toolpaths.geometry.segment import XY, Arc
 from toolpaths.layout.panel import Legend, Opening, Panel
 from toolpaths.motion import Program
@@ -246,16 +245,16 @@ def _start(strokes: Sequence[Stroke]) -> list[float | None]:
 
 def _strokes(line: Timeline) -> dict[str, list[Any]]:
     """Column by column, which is a third of the size of row by row; what is not known yet stays where it was."""
-    columns: dict[str, list[Any]] = {name: [] for name in ("x", "y", "z", "cut", "t", "cx", "cy", "ccw")}
-    for stroke, end in zip(line.strokes, line.ends, strict=True):
-        for name, value in zip("xyz", stroke.end, strict=True):
-            columns[name].append(None if math.isnan(value) else _mm(value))
-        columns["cut"].append(int(stroke.kind == "cut"))
-        columns["t"].append(_seconds(end))
-        centre = stroke.centre
-        columns["cx"].append(None if centre is None else _mm(centre[0]))
-        columns["cy"].append(None if centre is None else _mm(centre[1]))
-        columns["ccw"].append(None if centre is None else int(stroke.ccw))
+    strokes = line.strokes
+    columns: dict[str, list[Any]] = {
+        name: [None if math.isnan(stroke.end[axis]) else _mm(stroke.end[axis]) for stroke in strokes]
+        for axis, name in enumerate("xyz")
+    }
+    columns["cut"] = [int(stroke.kind == "cut") for stroke in strokes]
+    columns["t"] = list(map(_seconds, line.ends))
+    for axis, name in enumerate(("cx", "cy")):
+        columns[name] = [None if stroke.centre is None else _mm(stroke.centre[axis]) for stroke in strokes]
+    columns["ccw"] = [None if stroke.centre is None else int(stroke.ccw) for stroke in strokes]
     return columns
 
 
@@ -307,8 +306,7 @@ def _finding(panel: Panel, finding: Finding) -> dict[str, Any]:
 
 
 def _corners(panel: Panel, shape: Contour) -> list[list[float]]:
-    outline = faceted(panel.contour_to_program(shape), SAGITTA).exterior.coords
-    return [_all_mm(point) for point, _ in pairwise(outline)]
+    return [_all_mm(point) for point in vertices(panel.contour_to_program(shape), SAGITTA)]
 
 
 def _mm(value: float) -> float:
