@@ -1,4 +1,4 @@
-"""Many equal holes of one feature, a vent: how papers tell of them without a row, a tag or a cross for each.
+"""Many equal openings, as in a vent: how papers tell of them without a row, a tag or a cross for each.
 
 Every hole still has its row in the drilling schedule's CSV. Lengths are mm.
 """
@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from toolpaths.drawing import Polyline
-from toolpaths.geometry.segment import XY
+from toolpaths.geometry.segment import XY, Bounds
 from toolpaths.units import Units, said
 
 CROWD: Final = 200
-"""More equal round holes of one feature than this are told of together, and their crosses drawn as lines through
-rows: a pen draws thousands of crosses for hours, and nobody reads as many rows."""
+"""More equal openings than this are told of together, and their crosses drawn as lines through rows: a pen draws
+thousands of crosses for hours, and nobody reads as many rows."""
 
 SAME_ROW: Final = 6
 """Decimals of a mm to which places in one row agree: far finer than any grid is laid."""
@@ -71,32 +71,26 @@ def lattice(places: Sequence[XY]) -> Lattice | None:
     return Lattice(count, len(rows), round(across, SAME_ROW), round(up, SAME_ROW), round(shifted, SAME_ROW) + 0.0)
 
 
-def rows_of_crosses(centres: Iterable[XY], reach: float) -> list[Polyline]:
-    """The crosses of round holes, ``reach`` from their centres, as level and upright lines: joined where they meet."""
-    level: defaultdict[float, list[XY]] = defaultdict(list)
-    upright: defaultdict[float, list[XY]] = defaultdict(list)
-    for x, y in centres:
-        level[round(y, SAME_ROW)].append((x, y))
-        upright[round(x, SAME_ROW)].append((x, y))
-    lines = [
-        Polyline(((low, row[0][1]), (high, row[0][1])))
-        for row in level.values()
-        for low, high in _joined(sorted(x for x, _ in row), reach)
-    ]
-    lines += [
-        Polyline(((column[0][0], low), (column[0][0], high)))
-        for column in upright.values()
-        for low, high in _joined(sorted(y for _, y in column), reach)
-    ]
-    return lines
+def rows_of_crosses(crosses: Iterable[tuple[XY, Bounds]]) -> list[Polyline]:
+    """Crosses, each with its centre and the box round its arms, as level and upright lines.
+
+    Those of one row are one line where the next begins no farther off than a cross is long: the pen is lifted less.
+    """
+    level: defaultdict[float, list[tuple[float, float, float]]] = defaultdict(list)
+    upright: defaultdict[float, list[tuple[float, float, float]]] = defaultdict(list)
+    for (x, y), (x0, y0, x1, y1) in crosses:
+        level[round(y, SAME_ROW)].append((x0, x1, y))
+        upright[round(x, SAME_ROW)].append((y0, y1, x))
+    lines = [Polyline(((low, y), (high, y))) for row in level.values() for low, high, y in _joined(row)]
+    return lines + [Polyline(((x, low), (x, high))) for row in upright.values() for low, high, x in _joined(row)]
 
 
-def _joined(places: Sequence[float], reach: float) -> list[tuple[float, float]]:
-    """The stretches round sorted places on a line, those that meet as one."""
-    found: list[tuple[float, float]] = []
-    for place in places:
-        if found and place - reach <= found[-1][1]:
-            found[-1] = found[-1][0], place + reach
+def _joined(stretches: Iterable[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+    """Stretches of one line, from where to where and where the line lies; those that lie near as one."""
+    found: list[tuple[float, float, float]] = []
+    for low, high, at in sorted(stretches):
+        if found and low - found[-1][1] <= high - low:
+            found[-1] = found[-1][0], max(high, found[-1][1]), found[-1][2]
         else:
-            found.append((place - reach, place + reach))
+            found.append((low, high, at))
     return found

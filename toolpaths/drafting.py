@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final, Literal
 
-from toolpaths.crowd import lattice, rows_of_crosses
+from toolpaths.crowd import CROWD, lattice, rows_of_crosses
 from toolpaths.drawing import LETTERING, NARROW, TRUE, WIDE, Chain, Drawing, Mark, Pen, Polyline, Scale
 from toolpaths.finding import Finding, Severity
 from toolpaths.geometry.contour import Contour
@@ -32,15 +32,14 @@ from toolpaths.labelling import (
     Named,
     Strips,
     Taken,
-    alike_runs,
     along,
     along_line,
     grown,
-    is_crowd,
     leader_of,
     named_together,
     place_for,
     text_box,
+    together,
     with_space,
 )
 from toolpaths.layout.nesting import mouth, mouth_width
@@ -272,18 +271,13 @@ def _rectangle(box: Box) -> Polyline:
 
 def _crosses(panel: Panel, mouths: Sequence[Contour]) -> list[tuple[str, list[Polyline]]]:
     """The centres of all openings with their pens: a cross each; through a crowd lines along its rows."""
-    found: list[tuple[str, list[Polyline]]] = []
-    start = 0
-    for alike in alike_runs(panel.openings):
-        shapes = mouths[start : start + len(alike)]
-        start += len(alike)
-        if is_crowd(alike):
-            reach = mouth_width(alike[0]) / 2 + CENTRE_OVERHANG
-            centres = map(panel.to_program, (opening.centre for opening in alike))
-            found.append(("rows of centres", rows_of_crosses(centres, reach)))
-        else:
-            pairs = zip(alike, shapes, strict=True)
-            found += [("centre marks", _centre_marks(panel, opening, shape)) for opening, shape in pairs]
+    marks = [_centre_marks(panel, opening, shape) for opening, shape in zip(panel.openings, mouths, strict=True)]
+    crowds = [places for places in together(panel.openings) if len(places) > CROWD]
+    joined = {place for places in crowds for place in places}
+    found = [("centre marks", arms[4:] if place in joined else arms) for place, arms in enumerate(marks)]
+    for places in crowds:
+        reaches = [(arms[0].points[0], bounds_of(arms[:4])) for arms in (marks[place] for place in places)]
+        found.append(("rows of centres", rows_of_crosses(reaches)))
     return found
 
 

@@ -7,7 +7,7 @@ their ratio first.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, groupby
@@ -135,45 +135,65 @@ class Named:
 
     @property
     def crowd(self) -> bool:
-        """Whether there are more equal round holes than anybody marks one by one."""
-        return is_crowd(self.openings)
+        """Whether there are more than anybody marks one by one."""
+        return len(self.openings) > CROWD
 
     @property
     def tags(self) -> str:
         return self.first.tag if len(self.openings) == 1 else f"{self.first.tag} to {self.openings[-1].tag}"
 
 
-def is_crowd(alike: Sequence[Opening]) -> bool:
-    """Whether a run of equal openings is a crowd of round holes."""
-    return len(alike) > CROWD and alike[0].diameter is not None
+def together(openings: Sequence[Opening]) -> list[tuple[int, ...]]:
+    """The places of openings that are told of together, in the order of their first; any other is alone.
+
+    These are equal ones of a ring, a grid or a long list; and crowds of equal ones that lie the same way and bear no
+    label, whatever features they are of.
+    """
+    runs = [tuple(run) for _, run in groupby(range(len(openings)), key=lambda place: _alike(openings[place]))]
+    is_one = [len(run) >= LEAST_GROUP.get(openings[run[0]].kind, math.inf) for run in runs]
+    loose = [place for run, one in zip(runs, is_one, strict=True) if not one for place in run]
+    many = {kind for kind, count in Counter(_loose_kind(openings[place]) for place in loose).items() if count > CROWD}
+    found: list[list[int]] = []
+    crowds: dict[object, list[int]] = {}
+    for run, one in zip(runs, is_one, strict=True):
+        if one:
+            found.append(list(run))
+            continue
+        for place in run:
+            kind = _loose_kind(openings[place])
+            if kind is None or kind not in many:
+                found.append([place])
+            elif kind in crowds:
+                crowds[kind].append(place)
+            else:
+                crowds[kind] = [place]
+                found.append(crowds[kind])
+    return [tuple(places) for places in found]
 
 
-def is_one_label(alike: Sequence[Opening]) -> bool:
-    """Whether a run of equal openings gets one label for all."""
-    return len(alike) >= LEAST_GROUP.get(alike[0].kind, math.inf) or is_crowd(alike)
+def _alike(opening: Opening) -> tuple[object, ...]:
+    """What neighbours that are drawn together have in common."""
+    return opening.feature, opening.component, opening.kind, opening.size_text
 
 
-def alike_runs(openings: Iterable[Opening]) -> list[tuple[Opening, ...]]:
-    """Openings in their order, equal neighbours of one feature together."""
-
-    def alike_by(opening: Opening) -> tuple[object, ...]:
-        return opening.feature, opening.component, opening.kind, opening.size_text
-
-    return [tuple(run) for _, run in groupby(openings, key=alike_by)]
+def _loose_kind(opening: Opening) -> tuple[object, ...] | None:
+    """What the openings of a crowd have in common; None for one that is told of by itself."""
+    if opening.component is not None or opening.label:
+        return None
+    return opening.size_text, opening.finish, opening.turned
 
 
 def named_together(openings: Sequence[Opening], boxes: Sequence[Box]) -> list[Named]:
     """Openings in their order; equal ones of a ring, a grid or a long list, and crowds, drawn together."""
     found: list[Named] = []
-    start = 0
-    for alike in alike_runs(openings):
-        if is_one_label(alike):
-            x0, y0, x1, y1 = zip(*boxes[start : start + len(alike)], strict=True)
-            named = Named(alike, (min(x0), min(y0), max(x1), max(y1)), start)
-            found.append(replace(named, box=boxes[start]) if named.ring else named)
-        else:
-            found += [Named((one,), boxes[start + k], start + k) for k, one in enumerate(alike)]
-        start += len(alike)
+    for places in together(openings):
+        if len(places) == 1:
+            found.append(Named((openings[places[0]],), boxes[places[0]], places[0]))
+            continue
+        x0, y0, x1, y1 = zip(*(boxes[place] for place in places), strict=True)
+        alike = tuple(openings[place] for place in places)
+        named = Named(alike, (min(x0), min(y0), max(x1), max(y1)), places[0])
+        found.append(replace(named, box=boxes[places[0]]) if named.ring else named)
     return found
 
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from toolpaths.crowd import lattice
-from toolpaths.labelling import alike_runs, is_crowd, is_one_label
+from toolpaths.crowd import CROWD, lattice
+from toolpaths.labelling import together
 from toolpaths.layout.panel import Layout, Opening, Panel
 from toolpaths.layout.sizes import turn_words
 from toolpaths.shop.bench import HandWork, bit_words, made_words, speed_words, step_words
@@ -92,8 +92,9 @@ def bench_sheet(layout: Layout, hand: HandWork, figures: Figures) -> BenchSheet:
 
 def _rows(panel: Panel, hand: HandWork, figures: Figures) -> Iterator[HoleRow]:
     """Each opening; but many holes of one ring or grid, of a long list, or a crowd are one row: the CSV has each."""
-    for alike in alike_runs(panel.openings):
-        if len(alike) > MOST_ROWS and is_one_label(alike):
+    for places in together(panel.openings):
+        alike = [panel.openings[place] for place in places]
+        if len(alike) > MOST_ROWS:
             yield _row(panel, alike, hand, figures)
         else:
             yield from (_row(panel, [one], hand, figures) for one in alike)
@@ -125,7 +126,7 @@ def _row(panel: Panel, run: Sequence[Opening], hand: HandWork, figures: Figures)
 
 def _stand(run: Sequence[Opening], figures: Figures) -> str:
     """Of a crowd how it stands, and where its last hole is."""
-    if not is_crowd(run):
+    if len(run) <= CROWD:
         return ""
     last, stand = run[-1], lattice([one.centre for one in run])
     place = f"{last.tag} at {_decimal(last.centre[0], figures)}, {_decimal(last.centre[1], figures)}; "

@@ -35,6 +35,9 @@ CLEAR_OF_SHEET = 4.0
 """mm; a rapid that ends lower than this has come down to cut: the clear height is 5 mm or more."""
 
 
+MOST_FEATURES = 40
+"""More in one line of the order of work nobody reads: a thousand would fill pages."""
+
 Z_ERROR = 0.05
 """mm; what a touch-off with paper is wrong by (common practice): told of engraved lines."""
 
@@ -591,7 +594,7 @@ def _steps(files: SetupFiles, machine: Machine, figures: Figures) -> Iterable[St
             t=t_number(machine, first.cutter),
             work=WORK[first.kind],
             tags=tag_list(sorted((tag for step in steps for tag in step.tags), key=by_tag)),
-            features=", ".join(dict.fromkeys(step.feature for step in by_place if step.feature not in step.tags)),
+            features=_features(dict.fromkeys(step.feature for step in by_place if step.feature not in step.tags)),
             playback=playback,
             time=duration(spent),
             depth=figures.axis(-first.depth, 2),
@@ -600,6 +603,18 @@ def _steps(files: SetupFiles, machine: Machine, figures: Figures) -> Iterable[St
             feed=figures.feeds([first.feed]),
             program=programs[changes] if len(programs) > 1 else "",
         )
+
+
+def _features(features: Iterable[str]) -> str:
+    """The features of a line, or of very many the first and the last of them and how many they are.
+
+    >>> _features(["hole[1]", "ring[1]"]), _features(f"hole[{number}]" for number in range(1, 301))
+    ('hole[1], ring[1]', 'hole[1] to hole[300], 300 features')
+    """
+    listed = list(features)
+    if len(listed) > MOST_FEATURES:
+        return f"{listed[0]} to {listed[-1]}, {len(listed)} features"
+    return ", ".join(listed)
 
 
 def _reasons(operations: Sequence[Operation], figures: Figures) -> Iterable[ReasonRow]:
