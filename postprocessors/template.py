@@ -10,17 +10,19 @@ from __future__ import annotations
 import io
 import math
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from itertools import pairwise
+from typing import Final
 
+from reportlab import rl_config
 from reportlab.lib.units import mm as MM
 from reportlab.pdfgen.canvas import Canvas
 
 from postprocessors.base import SheetsPost
 from toolpaths.clipping import bounds_of
-from toolpaths.drawing import LETTERING, NARROW, TRUE, Drawing, Mark, Pen, Polyline
+from toolpaths.drawing import LETTERING, NARROW, TRUE, Chain, Drawing, Mark, Pen, Polyline
 from toolpaths.errors import PostError
 from toolpaths.framing import Numbered, Words, framed
 from toolpaths.geometry.segment import TURN, XY, Arc, Bounds
@@ -37,8 +39,8 @@ Curve = tuple[XY, XY, XY, XY]
 Inked = tuple[Pen, Sequence[tuple[Mark, Bounds]]]
 """A pen with its marks, and the box that each covers."""
 
-Place = Callable[[XY], XY]
-"""Where a point of a drawing lies on the sheet."""
+DECIMALS: Final = 4
+"""Of a place on the page, in points of 1/72 in: 0.02 µm."""
 
 
 class Template(SheetsPost):
@@ -70,7 +72,8 @@ class Template(SheetsPost):
             for tile in tiling.tiles:
                 number += 1
                 _Page(pdf, drawing, inked, tiling, tile, first).draw(number, count)
-        pdf.save()
+        with _compact():
+            pdf.save()
         return stream.getvalue()
 
 
@@ -83,6 +86,17 @@ def _undated() -> Iterator[None]:
     finally:
         if date is not None:
             os.environ[DATE] = date
+
+
+@contextmanager
+def _compact() -> Iterator[None]:
+    """Streams as bytes, not as letters for bytes: a fifth smaller and written in half the time."""
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
 
 
 def arc_curves(arc: Arc) -> list[Curve]:
@@ -148,12 +162,12 @@ class _Page:
         window = self.pdf.beginPath()
         window.rect(x0 * MM, y0 * MM, (x1 - x0) * MM, (y1 - y0) * MM)
         self.pdf.clipPath(window, stroke=0, fill=0)
-        place = self.tiling.placer(self.tile)
+        by = self.tiling.to_sheet(self.tile, (0.0, 0.0))
         for pen, marks in self.inked:
             self.pen(pen.width, pen.dash)
             for mark, box in marks:
                 if _meet(box, self.tile.area):
-                    self.stroke(mark, place)
+                    self.stroke(mark, by)
         self.pdf.restoreState()
 
     def frame(self, place: Numbered) -> None:
@@ -162,7 +176,7 @@ class _Page:
         for line, marks in ((NARROW, frame.lines), (LETTERING, frame.outline)):
             self.pen(line)
             for mark in marks:
-                self.stroke(mark, lambda point: point)
+                self.stroke(mark)
         for words in frame.words:
             self.text(words)
 
@@ -178,7 +192,7 @@ class _Page:
         """One line of lettering, and its words invisibly in its place."""
         self.pen(LETTERING)
         for stroke in words.strokes():
-            self.stroke(stroke, lambda point: point)
+            self.stroke(stroke)
         back = width(words.text, words.height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[words.align]
         hidden = self.pdf.beginText()
         hidden.setTextRenderMode(3)
@@ -189,25 +203,49 @@ class _Page:
         hidden.textOut(_printable(words.text).encode("cp1252", "replace").decode("cp1252"))
         self.pdf.drawText(hidden)
 
-    def stroke(self, mark: Mark, place: Place) -> None:
-        """One mark, each of its points moved by ``place``."""
-        path = self.pdf.beginPath()
-        if isinstance(mark, Polyline):
-            first, *rest = mark.points
-            path.moveTo(*_pt(place(first)))
-            for point in rest or [first]:
-                path.lineTo(*_pt(place(point)))
+    def stroke(self, mark: Mark, by: XY = (0.0, 0.0)) -> None:
+        """One mark, moved by so much."""
+        self.pdf.drawPath(_Path(mark, by))
+
+
+class _Path:
+    """A mark, moved, as reportlab asks a path for itself: in one piece, which is much quicker than number by number."""
+
+    def __init__(self, mark: Mark, by: XY) -> None:
+        self.mark, self.by = mark, by
+
+    def getCode(self) -> str:  # reportlab's name
+        """The operators and their numbers, in points of 1/72 in. PostError where a coordinate is no number."""
+        mark = self.mark
+        points, form, last = _way(mark) if isinstance(mark, Polyline) else _chain(mark)
+        dx, dy = self.by
+        figures = [value for x, y in points for value in ((x + dx) * MM, (y + dy) * MM)]
+        if not all(map(math.isfinite, figures)):
+            raise PostError(f"template: a coordinate of the drawing is not finite: {points}")
+        return f"n {form % tuple(figures)}{last}"
+
+
+PLACE: Final = f"%.{DECIMALS}f %.{DECIMALS}f"
+BEGIN, LINE, CURVED = f"{PLACE} m", f" {PLACE} l", f" {PLACE} {PLACE} {PLACE} c"
+
+
+def _way(mark: Polyline) -> tuple[Sequence[XY], str, str]:
+    """Points, and the text into which their figures go; a dot is a line of no length."""
+    points = mark.points if len(mark.points) > 1 else mark.points * 2
+    return points, BEGIN + LINE * (len(points) - 1), ""
+
+
+def _chain(mark: Chain) -> tuple[Sequence[XY], str, str]:
+    points, forms = [mark.segments[0].start], [BEGIN]
+    for segment in mark.segments:
+        if isinstance(segment, Arc):
+            curves = arc_curves(segment)
+            points += [point for _, *handles in curves for point in handles]
+            forms.append(CURVED * len(curves))
         else:
-            path.moveTo(*_pt(place(mark.segments[0].start)))
-            for segment in mark.segments:
-                if isinstance(segment, Arc):
-                    for _, one, other, end in arc_curves(segment):
-                        path.curveTo(*_pt(place(one)), *_pt(place(other)), *_pt(place(end)))
-                else:
-                    path.lineTo(*_pt(place(segment.end)))
-            if mark.closed:
-                path.close()
-        self.pdf.drawPath(path, stroke=1, fill=0)
+            points.append(segment.end)
+            forms.append(LINE)
+    return points, "".join(forms), " h" if mark.closed else ""
 
 
 def _grown(box: Bounds, by: float) -> Bounds:
@@ -217,13 +255,6 @@ def _grown(box: Bounds, by: float) -> Bounds:
 def _meet(one: Bounds, other: Bounds) -> bool:
     # said so that a coordinate that is no number meets everything, and is refused where it is drawn
     return not (one[2] < other[0] or other[2] < one[0] or one[3] < other[1] or other[3] < one[1])
-
-
-def _pt(point: XY) -> XY:
-    """A place on the sheet in points of 1/72 in."""
-    if not (math.isfinite(point[0]) and math.isfinite(point[1])):
-        raise PostError(f"template: a coordinate of the drawing is {point}")
-    return point[0] * MM, point[1] * MM
 
 
 def _printable(text: str) -> str:

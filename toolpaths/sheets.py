@@ -129,13 +129,9 @@ class Tiling:
 
     def to_sheet(self, tile: Tile, point: XY) -> XY:
         """A point of the drawing as it lies on the sheet of ``tile``: moved, never scaled."""
-        return self.placer(tile)(point)
-
-    def placer(self, tile: Tile) -> Callable[[XY], XY]:
-        """``to_sheet`` for the many points of one tile."""
         left, low, *_ = tile.area
         right, up, *_ = self.window
-        return lambda point: (point[0] - left + right, point[1] - low + up)
+        return point[0] - left + right, point[1] - low + up
 
     def crosses(self, tile: Tile) -> list[XY]:
         """The points in a tile's corners that a neighbour shows as well, in the drawing's coordinates."""
