@@ -101,9 +101,12 @@ Name = Annotated[str, AfterValidator(proper_name)]
 
 
 class Table(BaseModel):
-    """One table of the file; ``place`` says where it stands, so that later errors can name it."""
+    """One table of the file; ``place`` says where it stands, so that later errors can name it.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    What judges a kind of table is built when a job first has one: most jobs have few of them.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
     _place: Place = PrivateAttr(default=())
 
     @property

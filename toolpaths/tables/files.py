@@ -19,9 +19,9 @@ Positive = Annotated[float, Field(gt=0)]
 
 
 class Table(BaseModel):
-    """What all tables of a file share: strict, closed, frozen, finite."""
+    """What all tables of a file share: strict, closed, frozen, finite; built when it is first read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True)
 
 
 class RowsFile(Table):
