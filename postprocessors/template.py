@@ -209,7 +209,7 @@ class _Page:
 
 
 class _Path:
-    """A mark, moved, as reportlab asks a path for itself: in one piece, which is much quicker than number by number."""
+    """A mark, moved, as reportlab asks a path for its text: in one piece, far quicker than number by number."""
 
     def __init__(self, mark: Mark, by: XY) -> None:
         self.mark, self.by = mark, by
