@@ -6,8 +6,6 @@ import os
 import re
 import shlex
 import shutil
-import subprocess
-import sys
 import tomllib
 from itertools import pairwise
 from pathlib import Path
@@ -90,19 +88,19 @@ def test_the_gate_runs_readmes_test_command() -> None:
     assert os.access(ROOT / ".ci" / "run", os.X_OK)
 
 
-def test_the_tour_runs(tmp_path: Path) -> None:
+def test_the_tour_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """Every shell line of README's tour, in order, in an empty folder beside the samples, ends with status 0."""
     shutil.copytree(ROOT / "sample_jobs", tmp_path / "sample_jobs")
     lines = [line for block in blocks(section(README, "A short tour"), "sh") for line in block.splitlines()]
     assert {shlex.split(line)[1] for line in lines} == set(cli.holewright.commands)
+    monkeypatch.chdir(tmp_path)
     for line in lines:
         name, *arguments = shlex.split(line)
         assert name == "holewright"
-        done = subprocess.run(
-            [sys.executable, "-m", "toolpaths", *arguments],
-            cwd=tmp_path, capture_output=True, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)}, check=False,
-        )  # fmt: skip
-        assert done.returncode == 0, f"{line}\n{done.stdout}{done.stderr}"
+        with pytest.raises(SystemExit) as end:
+            cli.main(arguments)
+        said = capsys.readouterr()
+        assert end.value.code == 0, f"{line}\n{said.out}{said.err}"
     assert (tmp_path / "build" / "bench_amp" / "wide" / "manifest.json").is_file()
 
 

@@ -25,13 +25,15 @@ def distance_to(segment: Segment, point: XY) -> float:
 
 def along(segment: Segment, point: XY) -> float | None:
     """How far along the segment a point of its line or circle lies, mm; None where that is beyond its ends."""
-    length = segment.length
     if isinstance(segment, Line):
+        length = segment.length
         tx, ty = segment.tangent_at(0.0)
         distance = (point[0] - segment.start[0]) * tx + (point[1] - segment.start[1]) * ty
     else:
-        distance = _along_circle(segment, point)
-        if segment.radius * TURN - distance < NODE:
+        radius = segment.radius
+        length = radius * segment.sweep
+        distance = _along_circle(segment, radius, point)
+        if radius * TURN - distance < NODE:
             distance = 0.0
     if not -NODE <= distance <= length + NODE:
         return None
@@ -82,11 +84,11 @@ def _faces(arc: Arc, point: XY) -> bool:
     return after_start or before_end
 
 
-def _along_circle(arc: Arc, point: XY) -> float:
+def _along_circle(arc: Arc, radius: float, point: XY) -> float:
     cx, cy = arc.centre
     sx, sy, px, py = arc.start[0] - cx, arc.start[1] - cy, point[0] - cx, point[1] - cy
     turn = math.atan2(sx * py - sy * px, sx * px + sy * py)
-    return arc.radius * ((turn if arc.ccw else -turn) % TURN)
+    return radius * ((turn if arc.ccw else -turn) % TURN)
 
 
 def _line_line(a: Line, b: Line) -> list[XY]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import combinations
 
 from toolpaths.geometry.contour import Contour
@@ -22,6 +23,9 @@ _NEARER = SAME_POINT / 10
 _SMOOTH_GAP = 1e-5
 """A gap up to this at a tangent joint is closed along the tangent: it stems from rounding, not from a corner."""
 
+
+KEPT = 2000
+"""So many offsets are kept: the same one is asked for by every cutter of that size, and by each way to use it."""
 
 _U_TURN = -0.999999
 """Cosine of a turn so near a half turn that only the bend of both segments tells left from right."""
@@ -40,7 +44,12 @@ def offset(contour: Contour, distance: float) -> list[Contour]:
     >>> offset(grown, -6.0)
     []
     """
-    return offset_region([contour], distance)
+    return list(_offset(contour, distance))
+
+
+@lru_cache(maxsize=KEPT)
+def _offset(contour: Contour, distance: float) -> tuple[Contour, ...]:
+    return tuple(offset_region([contour], distance))
 
 
 def opened(contour: Contour, radius: float) -> list[Contour]:
@@ -172,6 +181,10 @@ def _apart(a: Bounds, b: Bounds) -> bool:
 def _cut(piece: Segment, points: list[XY]) -> Iterator[tuple[Segment, XY]]:
     """The parts of one piece between the points that lie on it, each with its middle."""
     length = piece.length
+    if not points:
+        if length > 0:
+            yield piece, piece.point_at(length / 2)
+        return
     places = sorted((place, point) for point in points if (place := along(piece, point)) is not None)
     begin, start = 0.0, piece.start
     for place, point in [*places, (length, piece.end)]:
