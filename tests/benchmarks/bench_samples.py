@@ -45,7 +45,7 @@ def run(code: str, *arguments: str) -> tuple[float, float, str]:
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     environment["PYTHONPATH"] = str(ROOT)
     process = subprocess.Popen(
-        [sys.executable, "-c", code, *arguments], env=environment, stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", code, *arguments], cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True
     )
     assert process.stdout is not None
     said = process.stdout.read()
