@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from time import perf_counter
-from typing import TYPE_CHECKING, Any, Final, TextIO, TypeVar
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
@@ -758,15 +758,9 @@ class Progress:
 # the way out ---------------------------------------------------------------------------------------------------------
 
 
-GARBAGE: Final = 50_000
-"""So many new objects before the collector looks for rings among them: a build makes many and few rings, and looking
-at every 700, as Python does by itself, is a tenth of its time."""
-
-
 def main(arguments: Sequence[str] | None = None) -> None:
     """The entry point: runs one command and exits with its status."""
     given = list(sys.argv[1:] if arguments is None else arguments)
-    gc.set_threshold(GARBAGE)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a sign is no reason to fail
