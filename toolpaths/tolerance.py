@@ -15,6 +15,10 @@ find nothing in common."""
 PIECE: Final = 0.01
 """The most that the piece in hand may differ from the design: the contract of verification."""
 
+ALIKE: Final = 1e-6
+"""Strokes that differ by less, each seen from the centre of its opening, are the same stroke at two places: above float
+error, and a thousandth of a text's last digit."""
+
 ROUNDING_MM: Final = 0.00254
 """Two half-steps of the coarsest printed digit, 0.0001 in (in mm it is 0.001): what a text may differ from the plan in
 each coordinate."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
+
+import numpy as np
+import shapely
 
 from toolpaths.finding import Finding
 from toolpaths.layout.panel import Panel
@@ -36,13 +38,19 @@ def judge_air_pass(
         if not any(isinstance(event, End) for event in reading.events):
             notes.add("bad-stop", "the air pass does not end", line=1, program=program)
     judge_travel(judged, Sweeps())
-    ends = [stroke.end[:2] for reading in readings for stroke in reading.strokes]
+    ends = judged.table.end[:, :2]
+    ends = ends[~np.isnan(ends).any(axis=1)]
     places = [(one.tag, one.feature, place) for one in panel.openings for place in one.marks or (panel.place_of(one),)]
     places += [(legend.name, legend.feature, legend.at) for legend in panel.engraved]
-    for name, feature, place in places:
-        at = panel.to_program(place)
-        if not any(math.dist(at, end) <= PIECE for end in ends):
+    wanted = [panel.to_program(place) for _, _, place in places]
+    points = shapely.points(np.array(wanted).reshape(-1, 2))
+    met, _ = shapely.STRtree(shapely.points(ends)).query(points, predicate="dwithin", distance=PIECE)
+    gone_over = set(met.tolist())
+    for index, (name, feature, _) in enumerate(places):
+        if index not in gone_over:
             notes.add(
-                "air-pass", f"the air pass does not go over {name}, {judged.tell.place(*at)}", feature=feature
+                "air-pass",
+                f"the air pass does not go over {name}, {judged.tell.place(*wanted[index])}",
+                feature=feature,
             )  # fmt: skip
     return notes.findings()

@@ -190,8 +190,12 @@ def _judge_walls(work: Work, groove: Groove, places: tuple[Place, ...]) -> None:
     tell = work.tell
     widest = max(groove.cuts, key=_half_width)
     half = _half_width(widest)
+    x0, y0, x1, y1 = groove.lines.bounds
+    around = x0 - half, y0 - half, x1 + half, y1 + half
     for spot in places:
-        if spot.area is None or spot.opening.outside or not shapely.dwithin(spot.area, groove.lines, half - PIECE):
+        if spot.is_mark or spot.opening.outside or not spot.box_meets(around):
+            continue
+        if not shapely.dwithin(spot.area, groove.lines, half - PIECE):
             continue
         x, y = shapely.get_coordinates(shapely.shortest_line(spot.area, groove.lines))[0]
         work.notes.add(

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
+import numpy as np
 import shapely
 
 from toolpaths.layout.panel import Flange, Rectangle
@@ -38,15 +39,27 @@ def judge_flanges(work: Work, scene: Scene) -> None:
     box = work.panel.folded
     if box is None:
         return
-    moves = [move for move in work.moves if move.placed and move.cutter is not None]
     if box.standing:
         walls = [wall for flange in box.flanges for wall in _standing(work, flange)]
-        for move in moves:
+        for move in _near(work, walls, work.machine.nut_diameter / 2):
             _judge_standing(work, move, walls, scene)
     else:
         walls = [_Wall(f"the {flange.wall}", _area(work, flange.area), 0.0) for flange in box.flanges]
-        for move in moves:
+        for move in _near(work, walls, 0.0):
             _judge_hanging(work, move, walls, scene)
+
+
+def _near(work: Work, walls: list[_Wall], nut: float) -> list[Move]:
+    """The moves that come near any of the walls, with a nut of radius ``nut``; all others are not in their way."""
+    widths = np.array([_widest(move.cutter, nut) if move.cutter is not None else 0.0 for move in work.moves])
+    near = np.zeros(len(work.moves), dtype=bool)
+    for wall in walls:
+        near |= work.table.comes_near(wall.area.bounds, wall.top, widths)
+    return [move for move in (work.moves[index] for index in np.flatnonzero(near)) if move.cutter is not None]
+
+
+def _widest(cutter: Cutter, nut: float) -> float:
+    return max(cutter.radius, cutter.shank / 2, nut)
 
 
 def _area(work: Work, area: Rectangle) -> Any:

@@ -9,8 +9,9 @@ import shapely
 
 from toolpaths.tolerance import PIECE
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import SKIN, Move, Work
+from toolpaths.verify.moves import Move, Work
 from toolpaths.verify.swept import Sweeps
+from toolpaths.verify.table import SKIN
 
 if TYPE_CHECKING:
     from toolpaths.verify.piece import Place

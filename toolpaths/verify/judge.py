@@ -13,7 +13,7 @@ from toolpaths.verify.limits import judge_limits
 from toolpaths.verify.moves import work
 from toolpaths.verify.piece import judge_piece
 from toolpaths.verify.safety import judge_safety
-from toolpaths.verify.sequence import judge_sequence
+from toolpaths.verify.sequence import judge_loose, judge_sequence
 
 
 def judge(
@@ -33,7 +33,7 @@ def judge(
         and tabs) and nothing harmful happens on the way. An empty program leaves every opening ``not-made``.
     """
     judged = work(readings, panel, machine, cutters, material)
-    scene = judge_piece(judged)
+    scene = judge_piece(judged, also=(judge_limits, judge_loose))
     judge_safety(judged, scene)
     judge_flanges(judged, scene)
     judge_limits(judged, scene)

@@ -41,16 +41,26 @@ def judge_limits(work: Work, scene: Scene) -> None:
     """Every cut against the spindle's range, the material's table, the machine's feeds and the spindle's power."""
     depths = _Depths()
     seen: set[Any] = set()
+    slow = min(work.machine.max_z, work.machine.max_xy)
+    settled: set[int] = set()
     for move in work.moves:
-        if move.stroke.kind != "cut":
+        stroke = move.stroke
+        if stroke.kind != "cut":
+            continue
+        like = scene.like.get(move.order)
+        if like in settled:
             continue
         feature = scene.feature(move)
-        _judge_feed(work, move, feature)
+        if stroke.feed > slow:
+            _judge_feed(work, move, feature)
         if not (move.in_sheet and move.turning and move.cutter is not None):
             continue
-        stroke = move.stroke
         effective = 2 * radius_at(move.cutter, move.low, -_top(scene, move))
         state = (stroke.cutter, stroke.speed, stroke.feed, round(stroke.radius, 4), round(effective, 4))
+        if like is not None:
+            settled.add(like)
+            seen.add(state)
+            continue
         if state not in seen:
             # What depends on these five alone is judged once; only an arc in air may be an exception.
             if not _judge_speed(work, move, move.cutter, effective, feature):
@@ -224,7 +234,7 @@ def _least_feed(work: Work, move: Move, cutter: Cutter, effective: float) -> flo
 def _edge_share(work: Work, move: Move, cutter: Cutter, spot: Place | None) -> float:
     """How much faster than its centre the edge runs on an arc inside an opening: wall radius over path radius."""
     stroke = move.stroke
-    if stroke.centre is None or spot is None or spot.area is None or stroke.radius <= 0:
+    if stroke.centre is None or spot is None or spot.is_mark or stroke.radius <= 0:
         return 1.0
     centre = shapely.Point(stroke.centre)
     beside = not shapely.covers(spot.area, centre) or _sticks_out(spot, stroke.centre)
@@ -235,8 +245,6 @@ def _edge_share(work: Work, move: Move, cutter: Cutter, spot: Place | None) -> f
 
 def _sticks_out(spot: Place, centre: tuple[float, float]) -> bool:
     """Whether a point is one of the opening's sharp corners that point into it."""
-    if spot.contour is None:
-        return False
     outward = (spot.contour.point_at(at) for at, turn in spot.contour.corners() if turn < 0)
     return any(math.dist(point, centre) <= PIECE for point in outward)
 

@@ -10,18 +10,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from toolpaths.finding import Finding, Severity
 from toolpaths.layout.panel import Panel
 from toolpaths.stroke import Change, Reading, SpindleOff, SpindleOn, Stroke
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import ROUNDING_MM
+from toolpaths.verify.table import SKIN, Table
 from toolpaths.verify.telling import Telling
 
 Span = tuple[float, float]
 """A part of a move: shares 0 to 1 of its length."""
-
-SKIN = ROUNDING_MM
-"""A tip less than this below the top of the sheet has not begun to cut: it is the rounding of the text."""
 
 TOLD = 2
 """So many findings of one kind at one feature are written out; the rest are counted."""
@@ -62,6 +62,8 @@ class Notes:
 
     panel: str
     several: bool
+    count: int = 0
+    """How often something was said."""
     _told: dict[tuple[str, str], list[Finding]] = field(default_factory=dict)
     _more: dict[tuple[str, str], int] = field(default_factory=dict)
 
@@ -70,6 +72,7 @@ class Notes:
         feature: str = "", severity: Severity = "error", tell: int = TOLD,
     ) -> None:
         """One finding; with a ``move`` (or a ``line``) the message begins with its line."""
+        self.count += 1
         if move is not None:
             line, program = move.stroke.line, move.program
         if line:
@@ -111,6 +114,8 @@ class Work:
     notes: Notes
     tell: Telling
     """Says figures in the units of the programs' text."""
+    table: Table
+    """The moves as columns of numbers."""
 
     def cutter(self, number: int) -> Cutter | None:
         """The cutter that T ``number`` calls: through the machine's slots where it has any."""
@@ -124,31 +129,33 @@ def work(
     """The programs in order as one row of moves."""
     notes = Notes(panel.name, several=len(readings) > 1)
     tell = Telling(readings[0].units if readings else "mm")
-    bare = Work(tuple(readings), panel, machine, cutters, material, (), (), notes, tell)
-    moves: list[Move] = []
+    strokes: list[Stroke] = []
+    programs: list[int] = []
+    turns: list[bool] = []
     for program, reading in enumerate(readings):
         turning = False
         for event in reading.events:
             match event:
+                case Stroke():
+                    strokes.append(event)
+                    programs.append(program)
+                    turns.append(turning and event.speed > 0)
                 case SpindleOn(clockwise=clockwise, speed=speed):
                     turning = clockwise and speed > 0
                 case SpindleOff() | Change():
                     turning = False
-                case Stroke():
-                    cutter = bare.cutter(event.cutter)
-                    moves.append(_move(len(moves), program, event, cutter, turning and event.speed > 0))
-    cuts = tuple(
-        move for move in moves
-        if move.stroke.kind == "cut" and move.in_sheet and move.placed and move.cutter is not None
+    table = Table.of(strokes)
+    bare = Work(tuple(readings), panel, machine, cutters, material, (), (), notes, tell, table)
+    called = {number: bare.cutter(number) for number in {stroke.cutter for stroke in strokes}}
+    moves = tuple(
+        Move(order, program, stroke, called[stroke.cutter], low, high, placed, turning)
+        for order, (program, stroke, low, high, placed, turning) in enumerate(
+            zip(programs, strokes, table.low.tolist(), table.high.tolist(), table.placed.tolist(), turns, strict=True)
+        )
     )
-    return dataclasses.replace(bare, moves=tuple(moves), cuts=cuts)
-
-
-def _move(order: int, program: int, stroke: Stroke, cutter: Cutter | None, turning: bool) -> Move:
-    heights = [z for z in (stroke.start[2], stroke.end[2]) if not math.isnan(z)]
-    placed = not any(math.isnan(value) for value in (*stroke.start[:2], *stroke.end[:2]))
-    low, high = (min(heights), max(heights)) if heights else (math.inf, -math.inf)
-    return Move(order, program, stroke, cutter, low, high, placed, turning)
+    taking = np.flatnonzero(table.cuts & table.in_sheet & table.placed).tolist()
+    cuts = tuple(moves[order] for order in taking if moves[order].cutter is not None)
+    return dataclasses.replace(bare, moves=moves, cuts=cuts)
 
 
 def span_below(stroke: Stroke, level: float) -> Span | None:

@@ -8,9 +8,12 @@ the sheet, or the floor of a blind opening. An opening that lies in the floor of
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
+import numpy as np
 import shapely
 
 from toolpaths.geometry.contour import Contour
@@ -19,13 +22,15 @@ from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening
 from toolpaths.tolerance import LEAST_FRAME, PIECE
 from toolpaths.verify import overlay
+from toolpaths.verify.alike import Lone, settled
 from toolpaths.verify.corners import sharp_corner_remains
 from toolpaths.verify.countersunk import judge_countersink
 from toolpaths.verify.engraved import Groove, Grooves, grooves, judge_grooves
 from toolpaths.verify.floor import bare, floor_region, judge_floor_depth, reaches
-from toolpaths.verify.moves import SKIN, Move, Work, radius_at, span_below
+from toolpaths.verify.moves import Move, Notes, Work, radius_at, span_below
 from toolpaths.verify.outline import beside_panel, bites_panel, frame_left
 from toolpaths.verify.swept import Sweeps, disc, pieces
+from toolpaths.verify.table import SKIN
 from toolpaths.verify.wall import judge_wall
 
 MARK_DEEPEST = 0.5
@@ -39,26 +44,65 @@ SPECK = 1e-6
 """mm²; an area below this is arithmetic."""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Place:
     """One opening in program coordinates and the cuts that go through it.
 
-    ``area`` is what is to be open, ``limit`` the most that may be; both None for a mark. ``floor`` is the depth of a
-    blind one, ``top`` that of the floor which it begins at; ``around`` the blind opening of that floor. ``deep`` are
-    cuts that go below the floor, ``cones`` those of countersinks, which are not among ``cuts``.
+    ``floor`` is the depth of a blind one, ``top`` that of the floor which it begins at; ``around`` the blind opening of
+    that floor, ``within`` what lies in its own. ``deep`` are cuts that go below the floor, ``cones`` those of
+    countersinks, which are not among ``cuts``. ``settled``: one that is cut alike was judged, and nothing was said;
+    then no cuts stand here.
     """
 
     opening: Opening
-    contour: Contour | None
-    area: Any
-    limit: Any
+    work: Work
     marks: tuple[tuple[float, float], ...]
+    box: tuple[float, float, float, float]
+    """Round all that may be open, or round a mark, and PIECE more: x0, y0, x1, y1."""
     floor: float | None = None
     top: float = 0.0
     around: Place | None = None
+    within: list[Place] = field(default_factory=list)
     cuts: list[Move] = field(default_factory=list)
     deep: list[Move] = field(default_factory=list)
     cones: list[Move] = field(default_factory=list)
+    settled: bool = False
+    _shape: tuple[Contour, Any, Any] | None = None
+
+    @property
+    def is_mark(self) -> bool:
+        """Whether it is marked, and nothing is opened."""
+        return self.opening.cut is None
+
+    @property
+    def contour(self) -> Contour:
+        """What is to be open; of no mark."""
+        return self._made()[0]
+
+    @property
+    def area(self) -> Any:
+        """The area that is to be open; of no mark."""
+        return self._made()[1]
+
+    @property
+    def limit(self) -> Any:
+        """The most that may be open; of no mark."""
+        return self._made()[2]
+
+    def _made(self) -> tuple[Contour, Any, Any]:
+        """Shapes are made when they are first asked for: of ten thousand holes that are cut alike, for one."""
+        if self._shape is None:
+            self._shape = _shape(self.work, self.opening)
+        return self._shape
+
+    def box_meets(self, box: tuple[float, float, float, float]) -> bool:
+        """Whether its box meets another."""
+        (x0, y0, x1, y1), (left, low, right, high) = self.box, box
+        return x0 <= right and left <= x1 and y0 <= high and low <= y1
+
+    def box_holds(self, x: float, y: float) -> bool:
+        """Whether a point lies in its box."""
+        return self.box_meets((x, y, x, y))
 
     def own_cuts(self) -> list[Move]:
         """The cuts that go below where it begins: a rebate's own cuts make nothing of what lies in its floor."""
@@ -74,6 +118,8 @@ class Scene:
     sweeps: Sweeps
     groove: dict[int, Groove] = field(default_factory=dict)
     """Which legend each cut engraves; such a cut works in no place."""
+    like: dict[int, int] = field(default_factory=dict)
+    """Of the cuts in settled places: the same number for the same cut of all places that are cut alike."""
 
     def feature(self, move: Move) -> str:
         """The feature that a cut works on; empty for a rapid, a stray cut, or a cut above the sheet."""
@@ -84,39 +130,88 @@ class Scene:
         return groove.feature if groove else ""
 
 
-def judge_piece(work: Work) -> Scene:
-    """Overcut, stray cuts, undercut, tabs, missing openings and marks; gives back who works where."""
-    sweeps = Sweeps()
+LocalJudge = Callable[[Work, Scene], None]
+"""Judges what single openings say of themselves, from ``work.moves`` and the places of the scene."""
+
+
+def judge_piece(work: Work, also: Sequence[LocalJudge] = ()) -> Scene:
+    """Overcut, stray cuts, undercut, tabs, missing openings and marks; gives back who works where.
+
+    A place is settled only where those ``also`` have nothing to say of its kind: they judge the scene after this.
+    """
     places = tuple(_place(work, opening) for opening in work.panel.work)
-    _nest(places)
-    engraved = grooves(work)
-    place_of = _judge_too_much(work, places, engraved, sweeps)
-    for spot in places:
-        if spot.area is None:
+    return _judge_places(work, places, grooves(work), settled(work, places, partial(_is_silent, work, also)))
+
+
+def _is_silent(work: Work, also: Sequence[LocalJudge], lone: Lone) -> bool:
+    """Whether nothing is to be said of one opening and its cuts, as if there were nothing else."""
+    notes = Notes(work.panel.name, several=False)
+    alone = replace(work, moves=tuple(lone.cuts), cuts=tuple(lone.cuts), notes=notes)
+    scene = _judge_places(alone, (_place(alone, lone.spot.opening),), Grooves((), None), [])
+    for judge in also:
+        judge(alone, scene)
+    return notes.count == 0
+
+
+def _judge_places(work: Work, places: tuple[Place, ...], engraved: Grooves, done: Sequence[Sequence[Lone]]) -> Scene:
+    sweeps = Sweeps()
+    like: dict[int, int] = {}
+    place_of: dict[int, Place] = {}
+    for kind in done:
+        first = len(like)
+        for lone in kind:
+            lone.spot.settled = True
+            orders = [move.order for move in lone.cuts]
+            like.update(zip(orders, range(first, first + len(orders)), strict=True))
+            place_of.update(dict.fromkeys(orders, lone.spot))
+    left = tuple(spot for spot in places if not spot.settled)
+    _nest(left)
+    place_of |= _judge_too_much(work, [move for move in work.cuts if move.order not in like], left, engraved, sweeps)
+    for spot in left:
+        if spot.is_mark:
             _judge_marks(work, spot)
         else:
-            _judge_made(work, spot, places, sweeps)
+            _judge_made(work, spot, sweeps)
             judge_countersink(work, spot, sweeps)
     judge_grooves(work, engraved, places, sweeps)
     groove_of = {move.order: groove for groove in engraved.all for move in groove.cuts}
-    return Scene(places, place_of, sweeps, groove_of)
+    return Scene(places, place_of, sweeps, groove_of, like)
 
 
 def _place(work: Work, opening: Opening) -> Place:
     panel = work.panel
     marks = tuple(panel.to_program(mark) for mark in opening.marks)
     if opening.cut is None:
-        return Place(opening, None, None, None, marks or (panel.to_program(opening.centre),))
+        marks = marks or (panel.to_program(opening.centre),)
+        return Place(opening, work, marks, _grown(_round(marks), MARK_WIDEST / 2 + PIECE))
+    box = panel.area_to_program(panel.stock if opening.outside else opening.cut.bounds)
+    floor = opening.depth if opening.blind else None
+    return Place(opening, work, marks, _grown(box, opening.tolerance / 2 + PIECE), floor)
+
+
+def _round(points: Sequence[tuple[float, float]]) -> tuple[float, float, float, float]:
+    x, y = zip(*points, strict=True)
+    return min(x), min(y), max(x), max(y)
+
+
+def _grown(box: tuple[float, float, float, float], by: float) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = box
+    return x0 - by, y0 - by, x1 + by, y1 + by
+
+
+def _shape(work: Work, opening: Opening) -> tuple[Contour, Any, Any]:
+    """What is to be open, as a contour and as an area, and the most that may be."""
+    assert opening.cut is not None
+    panel = work.panel
     contour = panel.contour_to_program(opening.cut)
     if opening.outside:
-        area, limit = beside_panel(work, contour)
-        return Place(opening, contour, area, limit, marks)
+        return contour, *beside_panel(work, contour)
     area = _area(contour)
     limit = area
     if opening.tolerance > 0 and opening.cut_diameter is not None and opening.finish == "machine":
         limit = disc(panel.to_program(opening.centre), (opening.cut_diameter + opening.tolerance) / 2)
     shapely.prepare([area, limit])
-    return Place(opening, contour, area, limit, marks, opening.depth if opening.blind else None)
+    return contour, area, limit
 
 
 def _nest(places: tuple[Place, ...]) -> None:
@@ -124,19 +219,27 @@ def _nest(places: tuple[Place, ...]) -> None:
     blind = [spot for spot in places if spot.floor is not None]
     if not blind:
         return
+    boxes = shapely.STRtree(shapely.box(*np.array([spot.box for spot in blind]).T))
+    index, other = boxes.query(shapely.box(*np.array([spot.box for spot in places]).T))
+    pairs = zip(index.tolist(), other.tolist(), strict=True)
+    inner = [places[one] for one in sorted({one for one, two in pairs if places[one] is not blind[two]})]
+    if not inner:
+        return
     tree = shapely.STRtree([spot.area for spot in blind])
-    inner = [spot for spot in places if spot.area is not None or spot.marks]
     shapes = [shapely.buffer(_footprint(spot), -2 * PIECE, quad_segs=16) for spot in inner]
     for index, other in zip(*tree.query(shapes, predicate="covered_by"), strict=True):
         spot, outer = inner[index], blind[other]
         floor = outer.floor or 0.0
         deeper = spot is not outer and (spot.floor is None or spot.floor > floor + PIECE)
-        if deeper and floor > spot.top and (spot.area is None or spot.area.area < outer.area.area):
+        if deeper and floor > spot.top and (spot.is_mark or spot.area.area < outer.area.area):
             spot.top, spot.around = floor, outer
+    for spot in inner:
+        if spot.around is not None:
+            spot.around.within.append(spot)
 
 
 def _footprint(spot: Place) -> Any:
-    return spot.area if spot.area is not None else overlay.union_all([disc(at, MARK_WIDEST / 2) for at in spot.marks])
+    return overlay.union_all([disc(at, MARK_WIDEST / 2) for at in spot.marks]) if spot.is_mark else spot.area
 
 
 def _area(contour: Contour) -> Any:
@@ -165,27 +268,37 @@ class _Kerf:
 
 
 def _judge_too_much(
-    work: Work, places: tuple[Place, ...], engraved: Grooves, sweeps: Sweeps
+    work: Work, cuts: Sequence[Move], places: tuple[Place, ...], engraved: Grooves, sweeps: Sweeps
 ) -> dict[int, Place]:
-    kerfs = _kerfs(work, sweeps)
+    kerfs = _kerfs(cuts, sweeps)
     place_of: dict[int, Place] = {}
     if not kerfs:
         return place_of
     paths = [kerf.path for kerf in kerfs]
     shapely.prepare(paths)
     met: list[list[Place]] = [[] for _ in kerfs]
-    cut_places = [spot for spot in places if spot.area is not None]
+    cut_places = [spot for spot in places if not spot.is_mark]
     if cut_places:
         tree = shapely.STRtree([spot.limit for spot in cut_places])
         for index, other in zip(*tree.query(paths, predicate="intersects"), strict=True):
             met[index].append(cut_places[other])
-    marked = [spot for spot in places if spot.area is None]
-    for kerf, spots in zip(kerfs, met, strict=True):
+    for kerf, spots, marked in zip(kerfs, met, _marked(paths, places), strict=True):
         if not _engraves(kerf, engraved):
             _judge_kerf(work, kerf, spots, marked, place_of)
     for spot in places:
         spot.cuts.sort(key=lambda move: move.order)
     return place_of
+
+
+def _marked(paths: list[Any], places: tuple[Place, ...]) -> list[list[Place]]:
+    """For each path the marks near it, in order."""
+    near: list[list[Place]] = [[] for _ in paths]
+    marks = [spot for spot in places if spot.is_mark]
+    if marks:
+        tree = shapely.STRtree([shapely.box(*spot.box) for spot in marks])
+        for index, other in sorted(zip(*tree.query(paths).tolist(), strict=True)):
+            near[index].append(marks[other])
+    return near
 
 
 def _engraves(kerf: _Kerf, engraved: Grooves) -> bool:
@@ -259,9 +372,9 @@ def _fits(kerf: _Kerf, move: Move, spot: Place) -> bool:
     return inside and (spot.around is None or _fits(kerf, move, spot.around))
 
 
-def _kerfs(work: Work, sweeps: Sweeps) -> list[_Kerf]:
+def _kerfs(cuts: Sequence[Move], sweeps: Sweeps) -> list[_Kerf]:
     found: dict[Any, _Kerf] = {}
-    for move in work.cuts:
+    for move in cuts:
         if move.cutter is None:
             continue
         span = span_below(move.stroke, -SKIN)
@@ -397,7 +510,7 @@ def _judge_marks(work: Work, spot: Place) -> None:
 # --- too little ----------------------------------------------------------------------------------------------
 
 
-def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Sweeps) -> None:
+def _judge_made(work: Work, spot: Place, sweeps: Sweeps) -> None:
     tell = work.tell
     opening = spot.opening
     name = f"the {_words(opening)} at {tell.place(*work.panel.to_program(opening.centre))}"
@@ -412,7 +525,7 @@ def _judge_made(work: Work, spot: Place, places: tuple[Place, ...], sweeps: Swee
     allowed = sharp_corner_remains(spot.contour, spot.area, opening.corner_limit)
     if spot.floor is not None:
         judge_floor_depth(work, spot, spot.floor)
-        inner = floor_region(inner, [other.area for other in places if other.around is spot and other.area is not None])
+        inner = floor_region(inner, [other.area for other in spot.within if not other.is_mark])
         gone = bare(spot, sweeps, spot.floor)
         if gone:
             _judge_cleared(work, spot, inner, allowed, overlay.union_all(gone), deepest, name)

@@ -13,10 +13,11 @@ from toolpaths.layout.panel import Clamp
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import PIECE, ROUNDING_MM, SPOILBOARD_DEPTH, SPOILBOARD_FLOOR
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import SKIN, Move, Work, span_below
+from toolpaths.verify.moves import Move, Work, span_below
 from toolpaths.verify.outline import sheet
 from toolpaths.verify.piece import Scene
 from toolpaths.verify.swept import Sweeps
+from toolpaths.verify.table import SKIN
 
 ENOUGH = 10
 """So many rapids through the sheet are looked at closely; a program with more is wrong anyway."""
@@ -24,13 +25,21 @@ ENOUGH = 10
 
 def judge_safety(work: Work, scene: Scene) -> None:
     """Everything that can be seen from single moves and the material that earlier ones have left."""
+    harmless: set[tuple[object, ...]] = set()
     for move in work.moves:
-        feature = scene.feature(move)
+        # These judges look at nothing else: where they found nothing to say, they will not of its like either.
+        stroke = move.stroke
+        state = stroke.cutter, stroke.kind, stroke.start[2], stroke.end[2], stroke.z_known, move.turning
+        if state in harmless:
+            continue
+        said, feature = work.notes.count, scene.feature(move)
         _judge_cutter_known(work, move)
         _judge_spindle(work, move, feature)
         _judge_z_known(work, move)
         _judge_depth(work, move, feature)
         _judge_length(work, move, feature)
+        if work.notes.count == said:
+            harmless.add(state)
     _judge_rapids(work, scene)
     _judge_clamps(work, scene)
     judge_travel(work, scene.sweeps)
@@ -138,8 +147,13 @@ def _judge_rapids(work: Work, scene: Scene) -> None:
     reached: dict[tuple[float, float, int], float] = {}
     looked: dict[tuple[Any, float, float], bool] = {}
     found = 0
-    for move in work.moves:
-        if not move.placed or move.cutter is None:
+    table = work.table
+    falls = ~(table.upright & (table.end[:, 2] >= table.start[:, 2]))
+    if not (~table.cuts & table.in_sheet & table.placed & falls).any():
+        return
+    for index in np.flatnonzero(table.in_sheet & table.placed):
+        move = work.moves[index]
+        if move.cutter is None:
             continue
         stroke = move.stroke
         spot = (round(stroke.end[0], 4), round(stroke.end[1], 4), stroke.cutter)
@@ -195,9 +209,9 @@ def _tell_rapid(work: Work, move: Move, scene: Scene) -> None:
 
 
 def _feature_under(move: Move, scene: Scene) -> str:
-    point = shapely.Point(move.stroke.end[:2])
+    x, y, _ = move.stroke.end
     for spot in scene.places:
-        if spot.area is not None and shapely.covers(spot.area, point):
+        if not spot.is_mark and spot.box_holds(x, y) and shapely.covers(spot.area, shapely.Point(x, y)):
             return spot.opening.feature
     return ""
 
@@ -236,27 +250,18 @@ def _bounds(move: Move) -> tuple[float, float, float, float]:
 
 
 def _judge_clamps(work: Work, scene: Scene) -> None:
-    moves = [move for move in work.moves if move.placed and move.cutter is not None]
-    if not moves or not work.panel.clamps:
+    if not work.moves or not work.panel.clamps:
         return
-    boxes = np.array([_bounds(move) for move in moves])
-    lows = np.array([move.low for move in moves])
-    parts = {number_: _parts(cutter, work.machine.nut_diameter) for number_, cutter in work.cutters.items()}
-    widest = np.array([max(part.radius for part in parts[_number(move)]) for move in moves])
+    parts = {cutter.number: _parts(cutter, work.machine.nut_diameter) for cutter in work.cutters.values()}
+    widest = {number: max(part.radius for part in turning) for number, turning in parts.items()}
+    widths = np.array([widest[move.cutter.number] if move.cutter is not None else 0.0 for move in work.moves])
     for clamp in work.panel.clamps:
-        x0, y0, x1, y1 = work.panel.area_to_program(clamp.area)
-        near = (
-            (lows < clamp.height)
-            & (boxes[:, 0] - widest < x1) & (boxes[:, 2] + widest > x0)
-            & (boxes[:, 1] - widest < y1) & (boxes[:, 3] + widest > y0)
-        )
-        box = shapely.box(x0, y0, x1, y1)
-        for index in np.flatnonzero(near):
-            _judge_clamp(work, moves[index], parts[_number(moves[index])], clamp, box, scene)
-
-
-def _number(move: Move) -> int:
-    return move.cutter.number if move.cutter is not None else 0
+        area = work.panel.area_to_program(clamp.area)
+        box = shapely.box(*area)
+        for index in np.flatnonzero(work.table.comes_near(area, clamp.height, widths)):
+            move = work.moves[index]
+            if move.cutter is not None:
+                _judge_clamp(work, move, parts[move.cutter.number], clamp, box, scene)
 
 
 def _judge_clamp(work: Work, move: Move, parts: tuple[_Part, ...], clamp: Clamp, box: Any, scene: Scene) -> None:
@@ -287,7 +292,7 @@ def judge_travel(work: Work, sweeps: Sweeps) -> None:
     """Moves beyond the travel of an axis, or with the collet nut higher than the machine's daylight."""
     tell = work.tell
     placed = [move for move in work.moves if move.placed]
-    if placed:
+    if placed and _may_leave(work):
         extents = shapely.bounds([sweeps.path(move.stroke)[1] for move in placed])
         for axis, name in enumerate("XY"):
             _judge_axis(work, placed, extents[:, axis], extents[:, axis + 2], axis, name)
@@ -297,10 +302,11 @@ def judge_travel(work: Work, sweeps: Sweeps) -> None:
         return
     lows, highs = np.array([move.low for move in tall]), np.array([move.high for move in tall])
     _judge_axis(work, tall, lows, highs, 2, "Z")
+    bed = work.panel.bed(work.machine.spoilboard) + work.panel.thickness
     for move in tall:
         if move.cutter is None:
             continue
-        needed = work.panel.bed(work.machine.spoilboard) + work.panel.thickness + move.high + move.cutter.stick_out
+        needed = bed + move.high + move.cutter.stick_out
         if needed > work.machine.daylight + ROUNDING_MM:
             work.notes.add(
                 "out-of-travel",
@@ -308,6 +314,15 @@ def judge_travel(work: Work, sweeps: Sweeps) -> None:
                 f"above the table; the machine has {tell.length(work.machine.daylight)} of daylight",
                 move=move, tell=1,
             )
+
+
+def _may_leave(work: Work) -> bool:
+    """Whether the boxes round all paths, which hold their faceted copies, reach as far as the travel allows."""
+    boxes = work.table.box[work.table.placed]
+    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+    beyond = bool(np.any(high - low > work.machine.travel[:2]))
+    stage = work.panel.stage
+    return beyond or (stage is not None and bool(np.any(low < stage.reach[:2]) or np.any(high > stage.reach[2:])))
 
 
 def _judge_reach(work: Work, moves: list[Move], lows: Any, highs: Any, axis: int, name: str) -> None:

@@ -12,9 +12,10 @@ from toolpaths.stroke import Change, Dwell, End, LengthOffset, Reading, SpindleO
 from toolpaths.tolerance import PIECE, ROUNDING_MM
 from toolpaths.units import plain
 from toolpaths.verify import overlay
-from toolpaths.verify.moves import SKIN, Move, Work
+from toolpaths.verify.moves import Move, Work
 from toolpaths.verify.piece import Place, Scene
 from toolpaths.verify.swept import pieces
+from toolpaths.verify.table import SKIN
 
 MOMENT = 0.01
 """Seconds; a dwell's own rounding."""
@@ -51,6 +52,8 @@ def _judge_start(work: Work, program: int, reading: Reading) -> None:
             line=first.line, program=program,
         )
     for stroke in strokes[1:]:
+        if math.isfinite(sum(stroke.start)):
+            continue  # it begins at a known place
         if _blind(stroke, clear):
             work.notes.add(
                 "bad-start",
@@ -101,13 +104,14 @@ class _State:
 
 
 def _judge_events(work: Work, program: int, reading: Reading) -> None:
-    state = _State()
+    state, enough = _State(), work.machine.spin_up - MOMENT
     for event in reading.events:
         match event:
-            case Stroke():
-                _judge_spin_up(work, program, event, state)
-                if not math.isnan(event.end[2]):
-                    state.z = event.end[2]
+            case Stroke(end=(_, _, z)):
+                if state.rested < enough:
+                    _judge_spin_up(work, program, event, state)
+                if not math.isnan(z):
+                    state.z = z
                 state.moved = True
                 state.cutter = event.cutter
             case SpindleOn(speed=speed):
@@ -138,18 +142,18 @@ def _judge_events(work: Work, program: int, reading: Reading) -> None:
 
 
 def _judge_spin_up(work: Work, program: int, stroke: Stroke, state: _State) -> None:
+    """While the spindle has not rested long enough after its start."""
     heights = [z for z in (stroke.start[2], stroke.end[2]) if not math.isnan(z)]
     in_sheet = stroke.kind == "cut" and heights and min(heights) < -SKIN
     if not in_sheet or state.speed <= 0 or state.told_spin:
         return
-    if state.rested < work.machine.spin_up - MOMENT:
-        state.told_spin = True
-        work.notes.add(
-            "no-spin-up",
-            f"the cutter enters the sheet {plain(state.rested)} s after the spindle starts; it needs "
-            f"{plain(work.machine.spin_up)} s to run up: dwell after M3",
-            line=stroke.line, program=program,
-        )
+    state.told_spin = True
+    work.notes.add(
+        "no-spin-up",
+        f"the cutter enters the sheet {plain(state.rested)} s after the spindle starts; it needs "
+        f"{plain(work.machine.spin_up)} s to run up: dwell after M3",
+        line=stroke.line, program=program,
+    )
 
 
 def _judge_stop(work: Work, program: int, line: int, state: _State, what: str) -> None:
@@ -183,12 +187,13 @@ def _judge_offset(work: Work, program: int, line: int, offset: int, state: _Stat
 def judge_loose(work: Work, scene: Scene) -> None:
     """No cut bites into a piece that is loose already."""
     for spot in scene.places:
-        _judge_loose(work, spot, scene)
+        if not spot.settled:
+            _judge_loose(work, spot, scene)
 
 
 def _judge_loose(work: Work, spot: Place, scene: Scene) -> None:
     """Follows the bottom of the sheet through time: no cut may bite into a piece that nothing holds any more."""
-    if spot.area is None or spot.floor is not None or len(spot.cuts) < 2:
+    if spot.is_mark or spot.floor is not None or len(spot.cuts) < 2:
         return
     gone: Any = None
     seen: set[Any] = set()

@@ -30,7 +30,7 @@ def judge_together(
     """Everything wrong with the piece that all setups of ``whole`` leave, one after the other."""
     readings = [_laid(reading, panel, whole) for panel, texts in setups for reading in texts]
     judged = work(readings, whole, machine, cutters, material)
-    scene = judge_piece(judged)
+    scene = judge_piece(judged, also=(judge_loose,))
     judge_loose(judged, scene)
     travelled = work([one for _, texts in setups for one in texts], whole, machine, cutters, material)
     judge_travel(travelled, Sweeps())
