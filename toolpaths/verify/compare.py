@@ -8,15 +8,17 @@ follows. Tolerances come from the decimals that the machine's text has, none is 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 from toolpaths.finding import Finding
 from toolpaths.motion import Program
 from toolpaths.stroke import Point, Reading, SpindleOn, Stroke
 from toolpaths.tables.rows import Dialect, Machine
 from toolpaths.tolerance import SAME_POINT
-from toolpaths.verify.walk import Planned, same_point, walk
+from toolpaths.verify.walk import Planned, near, same_point, strokes
 
 LOOK_AHEAD = 60
 """How many strokes further the comparison looks for where text and plan agree again."""
@@ -70,6 +72,61 @@ class _Match:
     read: Stroke | None
 
 
+Item = TypeVar("Item")
+
+_WHOLE = _Match(None, None)
+"""Nothing is left of either."""
+
+
+class _Ahead(Generic[Item]):
+    """One side of the comparison from where it is used up: items are taken from their source as they are looked at."""
+
+    def __init__(self, source: Iterable[Item]) -> None:
+        self.source = iter(source)
+        self.seen: deque[Item] = deque()
+
+    @property
+    def first(self) -> Item | None:
+        """The next item; None at the end."""
+        return self.seen[0] if self.seen or self.reaches(1) else None
+
+    def drop(self) -> None:
+        """Uses up the first item, which was looked at."""
+        self.seen.popleft()
+
+    def reaches(self, count: int) -> bool:
+        """Whether there are ``count`` items or more."""
+        while len(self.seen) < count:
+            try:
+                self.seen.append(next(self.source))
+            except StopIteration:
+                return False
+        return True
+
+    def ends_at(self, count: int) -> bool:
+        """Whether there are ``count`` items and no more."""
+        return self.reaches(count) and not self.reaches(count + 1)
+
+    def __getitem__(self, index: int) -> Item:
+        """The item ``index`` further on."""
+        self.reaches(index + 1)
+        return self.seen[index]
+
+    def take(self, count: int) -> list[Item]:
+        """Uses up the next ``count`` items."""
+        self.reaches(count)
+        return [self.seen.popleft() for _ in range(min(count, len(self.seen)))]
+
+    def put(self, item: Item) -> None:
+        """Another item in place of the first."""
+        self.seen[0] = item
+
+    def rest(self) -> Iterator[Item]:
+        """All that are left, using them up."""
+        while self.reaches(1):
+            yield self.seen.popleft()
+
+
 def compare(reading: Reading, program: Program, machine: Machine) -> tuple[Finding, ...]:
     """Every place where the text does not do what ``program`` plans, as findings of code ``differs``.
 
@@ -85,14 +142,14 @@ class _Comparison:
     def __init__(self, reading: Reading, program: Program, machine: Machine) -> None:
         self.panel = program.setup.panel
         self.slack = _slack(machine.program)
-        self.planned = list(walk(program, machine))
-        self.read = [stroke for stroke in reading.strokes if not self.sets_z(stroke, program.setup.clear_height)]
+        self.planned = _Ahead(strokes(program, machine))
+        clear = program.setup.clear_height
+        self.read = _Ahead(stroke for stroke in reading.strokes if not self.sets_z(stroke, clear))
         self.backwards = _cut_backwards(reading)
         self.units_differ = reading.units != machine.program.units
         self.units = (machine.program.units, reading.units)
         self.last_line = max((event.line for event in reading.events), default=0)
         self.said: set[tuple[str, str]] = set()
-        self.i = self.j = 0
         self.rest_is_planned = False
         self.uneven: tuple[Planned, Stroke] | None = None
         """The pair that agreed last, where one of the two goes on further than the other."""
@@ -121,65 +178,63 @@ class _Comparison:
 
     def differences(self) -> Iterator[tuple[int, str, str]]:
         """(line, feature, message) of each difference, until both sides are used up."""
-        while self.i < len(self.planned) and self.j < len(self.read):
-            if self.enter_pecked_hole():
+        while (planned := self.planned.first) is not None and (read := self.read.first) is not None:
+            if planned.drilled_to is not None and self.enter_pecked_hole(planned.drilled_to):
                 continue
-            planned, read = self.planned[self.i], self.read[self.j]
             match = _match(planned.stroke, read, self.slack)
-            fields = list(self.fields(planned.stroke, read))
+            fields = tuple(self.fields(planned.stroke, read))
             if (match is None or fields) and self.skip_speck(planned.stroke, read):
                 continue
             if match is None:
                 yield from self.other_shape(planned, read)
                 continue
             yield from ((read.line, planned.feature, field) for field in fields)
-            self.advance(match)
+            self.advance(match, planned, read)
         yield from self.left_over()
 
-    def advance(self, match: _Match) -> None:
-        pair = self.planned[self.i], self.read[self.j]
-        self.uneven = pair if match.planned or match.read else None
+    def advance(self, match: _Match, planned: Planned, read: Stroke) -> None:
+        self.uneven = (planned, read) if match.planned or match.read else None
         self.rest_is_planned = match.planned is not None
         if match.planned is None:
-            self.i += 1
+            self.planned.drop()
         else:
-            self.planned[self.i] = replace(self.planned[self.i], stroke=match.planned)
+            self.planned.put(replace(planned, stroke=match.planned))
         if match.read is None:
-            self.j += 1
+            self.read.drop()
         else:
-            self.read[self.j] = match.read
+            self.read.put(match.read)
 
     def skip_speck(self, planned: Stroke, read: Stroke) -> bool:
         """Pass over a stroke shorter than rounding: the text may have lost it, or shows only its rounding."""
         if planned.length <= self.slack.path:
-            self.i += 1
+            self.planned.drop()
             return True
         if read.length <= self.slack.path:
-            self.j += 1
+            self.read.drop()
             return True
         return False
 
-    def enter_pecked_hole(self) -> bool:
+    def enter_pecked_hole(self, drilled_to: float) -> bool:
         """Back down a pecked hole by rapid: the plan's feed then begins where the rapid ends."""
-        planned, read = self.planned[self.i], self.read[self.j]
-        if planned.drilled_to is None or read.kind != "rapid" or not self.straight_down(planned.stroke, read):
+        planned, read = self.planned[0].stroke, self.read[0]
+        if read.kind != "rapid" or not self.straight_down(planned, read):
             return False
         z = read.end[2]
-        if not planned.drilled_to - self.slack.end <= z <= planned.stroke.start[2]:
+        if not drilled_to - self.slack.end <= z <= planned.start[2]:
             return False
-        self.j += 1
+        self.read.drop()
         self.uneven = None
-        while self.planned[self.i].drilled_to is not None and self.planned[self.i].stroke.end[2] >= z:
-            self.i += 1
-        rest = self.planned[self.i]
+        while self.planned[0].drilled_to is not None and self.planned[0].stroke.end[2] >= z:
+            self.planned.drop()
+        rest = self.planned[0]
         if rest.drilled_to is not None:
             x, y, _ = rest.stroke.start
-            self.planned[self.i] = replace(rest, stroke=replace(rest.stroke, start=(x, y, z)), drilled_to=None)
+            self.planned.put(replace(rest, stroke=replace(rest.stroke, start=(x, y, z)), drilled_to=None))
         return True
 
     def straight_down(self, planned: Stroke, read: Stroke) -> bool:
         over = (planned.start[0], planned.start[1], read.end[2])
-        return _near(read.end, over, self.slack.end) and read.end[2] < read.start[2]
+        return near(read.end, over, self.slack.end) and read.end[2] < read.start[2]
 
     def fields(self, planned: Stroke, read: Stroke) -> Iterator[str]:
         """What differs between two strokes besides their shape, in words with both values."""
@@ -208,29 +263,27 @@ class _Comparison:
         skip = self.meeting()
         if skip is None:
             yield read.line, planned.feature, f"{_ways(planned.stroke, read, self.slack)}; the rest is not compared"
-            self.i, self.j = len(self.planned), len(self.read)
+            self.planned, self.read = _Ahead(()), _Ahead(())
             return
         in_plan, in_text = skip
-        rows, strokes = self.planned[self.i : self.i + in_plan], self.read[self.j : self.j + in_text]
+        rows, made = self.planned.take(in_plan), self.read.take(in_text)
         if in_plan == in_text:
-            for row, stroke in zip(rows, strokes, strict=True):
+            for row, stroke in zip(rows, made, strict=True):
                 yield stroke.line, row.feature, _ways(row.stroke, stroke, self.slack)
                 yield from ((stroke.line, row.feature, field) for field in self.fields(row.stroke, stroke))
         else:
             for row in rows:
                 yield read.line, row.feature, f"planned {_named(row.stroke)}, program leaves it out"
-            for stroke in strokes:
+            for stroke in made:
                 yield stroke.line, planned.feature, f"program makes {_named(stroke)}, which is not planned"
-        self.i += in_plan
-        self.j += in_text
 
     def stops_elsewhere(self, planned: Planned, read: Stroke) -> tuple[int, str, str]:
         """The same way, but one of the two went further: its rest is told here and passed over."""
         self.uneven = None
         if self.rest_is_planned:
-            self.i += 1
+            self.planned.drop()
         else:
-            self.j += 1
+            self.read.drop()
         return read.line, planned.feature, _ways(planned.stroke, read, self.slack)
 
     def meeting(self) -> tuple[int, int] | None:
@@ -238,27 +291,27 @@ class _Comparison:
 
         Both sides used up counts as meeting, so that a difference in the very last stroke is an ordinary one.
         """
-        plan, text = len(self.planned) - self.i, len(self.read) - self.j
         if self.same_end(0, 0):
             return 1, 1
         for total in range(1, 2 * LOOK_AHEAD):
             for in_plan in range(max(0, total - LOOK_AHEAD), min(total, LOOK_AHEAD) + 1):
                 in_text = total - in_plan
-                if (in_plan, in_text) == (plan, text):
-                    return plan, text
-                if in_plan < plan and in_text < text and self.same_end(in_plan, in_text):
+                in_both = self.planned.reaches(in_plan + 1) and self.read.reaches(in_text + 1)
+                if in_both and self.same_end(in_plan, in_text):
+                    return in_plan, in_text
+                if self.planned.ends_at(in_plan) and self.read.ends_at(in_text):
                     return in_plan, in_text
         return None
 
     def same_end(self, in_plan: int, in_text: int) -> bool:
-        planned, read = self.planned[self.i + in_plan].stroke, self.read[self.j + in_text]
-        return planned.kind == read.kind and _near(planned.end, read.end, self.slack.end)
+        planned, read = self.planned[in_plan].stroke, self.read[in_text]
+        return planned.kind == read.kind and near(planned.end, read.end, self.slack.end)
 
     def left_over(self) -> Iterator[tuple[int, str, str]]:
-        for row in self.planned[self.i :]:
+        for row in self.planned.rest():
             if row.stroke.length > self.slack.path or math.isnan(row.stroke.length):
                 yield self.last_line, row.feature, f"planned {_named(row.stroke)}, program ends before it"
-        for stroke in self.read[self.j :]:
+        for stroke in self.read.rest():
             if stroke.length > self.slack.path or math.isnan(stroke.length):
                 yield stroke.line, "", f"program makes {_named(stroke)} after all that is planned"
 
@@ -291,8 +344,8 @@ def _match(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
 
 
 def _match_lines(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
-    if _near(planned.end, read.end, slack.end):
-        return _Match(None, None)
+    if near(planned.end, read.end, slack.end):
+        return _WHOLE
     if math.dist(planned.end, read.end) <= slack.path:
         return None  # too near to be a piece of each other: one end is off by a step
     if _passes(read, planned.end, slack.path):
@@ -321,16 +374,16 @@ def _match_arcs(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
     if not all(abs(p - q) <= slack.centre for p, q in zip(planned.centre, read.centre, strict=True)):
         return None
     if planned.ccw != read.ccw:
-        return _Match(None, None) if _near(planned.end, read.end, slack.end) else None
+        return _WHOLE if near(planned.end, read.end, slack.end) else None
     # An arc's turn is read from three rounded points: start, end and centre.
     turn_slack = (2 * slack.path + 2 * slack.centre) / planned.radius if planned.radius else math.inf
     surplus = read.sweep - planned.sweep
     if abs(surplus) <= turn_slack:
-        return _Match(None, None) if _near(planned.end, read.end, slack.end) else None
+        return _WHOLE if near(planned.end, read.end, slack.end) else None
     reach = slack.path + slack.centre
-    if surplus > 0 and _near(_at_turn(read, planned.sweep), planned.end, reach):
+    if surplus > 0 and near(_at_turn(read, planned.sweep), planned.end, reach):
         return _Match(None, replace(read, start=planned.end))
-    if surplus < 0 and _near(_at_turn(planned, read.sweep), read.end, reach):
+    if surplus < 0 and near(_at_turn(planned, read.sweep), read.end, reach):
         return _Match(replace(planned, start=read.end), None)
     return None
 
@@ -343,9 +396,9 @@ def _match_chord(planned: Stroke, read: Stroke, slack: _Slack) -> _Match | None:
     turn = (angle if planned.ccw else -angle) % (2 * math.pi)
     if planned.radius * (1 - math.cos(turn / 2)) > slack.chord:
         return None
-    if _near(planned.end, read.end, slack.end) and abs(turn - planned.sweep) * planned.radius <= slack.path:
-        return _Match(None, None)
-    if turn < planned.sweep and _near(_at_turn(planned, turn), read.end, slack.path):
+    if near(planned.end, read.end, slack.end) and abs(turn - planned.sweep) * planned.radius <= slack.path:
+        return _WHOLE
+    if turn < planned.sweep and near(_at_turn(planned, turn), read.end, slack.path):
         return _Match(replace(planned, start=read.end), None)
     return None
 
@@ -357,10 +410,6 @@ def _at_turn(arc: Stroke, turn: float) -> Point:
     angle = math.atan2(sy - cy, sx - cx) + (turn if arc.ccw else -turn)
     z = sz + (arc.end[2] - sz) * turn / arc.sweep
     return cx + arc.radius * math.cos(angle), cy + arc.radius * math.sin(angle), z
-
-
-def _near(a: Point, b: Point, slack: float) -> bool:
-    return all(abs(p - q) <= slack or (math.isnan(p) and math.isnan(q)) for p, q in zip(a, b, strict=True))
 
 
 # ---- words

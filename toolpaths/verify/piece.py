@@ -166,7 +166,7 @@ def _judge_places(work: Work, places: tuple[Place, ...], engraved: Grooves, done
             place_of.update(dict.fromkeys(orders, lone.spot))
     left = tuple(spot for spot in places if not spot.settled)
     _nest(left)
-    place_of |= _judge_too_much(work, [move for move in work.cuts if move.order not in like], left, engraved, sweeps)
+    place_of |= _judge_too_much(work, [move for move in work.cuts if move.order not in like], places, engraved, sweeps)
     for spot in left:
         if spot.is_mark:
             _judge_marks(work, spot)
@@ -219,8 +219,7 @@ def _nest(places: tuple[Place, ...]) -> None:
     blind = [spot for spot in places if spot.floor is not None]
     if not blind:
         return
-    boxes = shapely.STRtree(shapely.box(*np.array([spot.box for spot in blind]).T))
-    index, other = boxes.query(shapely.box(*np.array([spot.box for spot in places]).T))
+    index, other = _boxes(blind).query(shapely.box(*np.array([spot.box for spot in places]).T))
     pairs = zip(index.tolist(), other.tolist(), strict=True)
     inner = [places[one] for one in sorted({one for one, two in pairs if places[one] is not blind[two]})]
     if not inner:
@@ -276,13 +275,8 @@ def _judge_too_much(
         return place_of
     paths = [kerf.path for kerf in kerfs]
     shapely.prepare(paths)
-    met: list[list[Place]] = [[] for _ in kerfs]
-    cut_places = [spot for spot in places if not spot.is_mark]
-    if cut_places:
-        tree = shapely.STRtree([spot.limit for spot in cut_places])
-        for index, other in zip(*tree.query(paths, predicate="intersects"), strict=True):
-            met[index].append(cut_places[other])
-    for kerf, spots, marked in zip(kerfs, met, _marked(paths, places), strict=True):
+    met, marks = _met(paths, places)
+    for kerf, spots, marked in zip(kerfs, met, marks, strict=True):
         if not _engraves(kerf, engraved):
             _judge_kerf(work, kerf, spots, marked, place_of)
     for spot in places:
@@ -290,15 +284,31 @@ def _judge_too_much(
     return place_of
 
 
-def _marked(paths: list[Any], places: tuple[Place, ...]) -> list[list[Place]]:
-    """For each path the marks near it, in order."""
+def _met(paths: list[Any], places: tuple[Place, ...]) -> tuple[list[list[Place]], list[list[Place]]]:
+    """For each path the openings that it goes through, and the marks near it, these in their order.
+
+    The settled are looked up too, though no path comes near one: which opening is named first among several that one
+    cut spoils does not depend on what is settled.
+    """
+    met: list[list[Place]] = [[] for _ in paths]
     near: list[list[Place]] = [[] for _ in paths]
-    marks = [spot for spot in places if spot.is_mark]
+    lines = np.array(paths)
+    openings, marks = [spot for spot in places if not spot.is_mark], [spot for spot in places if spot.is_mark]
+    if openings:
+        path, place = _boxes(openings).query(lines)
+        limits = np.array([openings[index].limit for index in place], dtype=object)
+        kept = shapely.intersects(lines[path], limits)
+        for index, other in zip(path[kept].tolist(), place[kept].tolist(), strict=True):
+            met[index].append(openings[other])
     if marks:
-        tree = shapely.STRtree([shapely.box(*spot.box) for spot in marks])
-        for index, other in sorted(zip(*tree.query(paths).tolist(), strict=True)):
+        for index, other in sorted(zip(*_boxes(marks).query(lines).tolist(), strict=True)):
             near[index].append(marks[other])
-    return near
+    return met, near
+
+
+def _boxes(places: Sequence[Place]) -> Any:
+    """The boxes of some places, to look them up by."""
+    return shapely.STRtree(shapely.box(*np.array([spot.box for spot in places]).T))
 
 
 def _engraves(kerf: _Kerf, engraved: Grooves) -> bool:

@@ -33,6 +33,11 @@ def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
 
     Strokes that go nowhere are left out. The cutter of a stroke is its T number: the slot, where the machine has slots.
     """
+    return tuple(strokes(program, machine))
+
+
+def strokes(program: Program, machine: Machine) -> Iterator[Planned]:
+    """The strokes of ``walk`` one after the other: of a long program they need never be there all at once."""
     clear = program.setup.clear_height
     walker = _Walker((math.nan, math.nan, clear), machine.program)
     slots = {cutter: slot for slot, cutter in machine.program.slots}
@@ -43,9 +48,11 @@ def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
         walker.take_up(place, operation, slots.get(operation.cutter, operation.cutter))
         for motion in operation.motions:
             walker.move(motion)
+            yield from walker.planned
+            walker.planned.clear()
         before = operation
     walker.retract(clear)
-    return tuple(walker.planned)
+    yield from walker.planned
 
 
 def _stops_between(before: Operation, after: Operation, machine: Machine) -> bool:
@@ -54,7 +61,7 @@ def _stops_between(before: Operation, after: Operation, machine: Machine) -> boo
 
 
 class _Walker:
-    """The present point, cutter and speed, and the strokes so far."""
+    """The present point, cutter and speed, and the strokes that nobody has taken yet."""
 
     def __init__(self, start: Point, dialect: Dialect) -> None:
         self.at = start
@@ -134,7 +141,21 @@ def same_point(a: Point, b: Point) -> bool:
     >>> same_point((math.nan, 0.0, 1.0), (math.nan, 0.0, 1.0)), same_point((math.nan, 0.0, 1.0), (2.0, 0.0, 1.0))
     (True, False)
     """
-    return all(abs(p - q) <= SAME_POINT or (math.isnan(p) and math.isnan(q)) for p, q in zip(a, b, strict=True))
+    return near(a, b, SAME_POINT)
+
+
+def near(a: Point, b: Point, slack: float) -> bool:
+    """Whether two points differ by no more than ``slack`` in each coordinate, or are both unknown in it.
+
+    >>> near((0.0, math.nan, 1.0), (0.001, math.nan, 1.0), 0.001), near((0.0, 0.0, 1.0), (0.0, 0.0, 1.1), 0.001)
+    (True, False)
+    """
+    (ax, ay, az), (bx, by, bz) = a, b  # spelled out: it is asked for every stroke of every program
+    return (
+        (abs(ax - bx) <= slack or (math.isnan(ax) and math.isnan(bx)))
+        and (abs(ay - by) <= slack or (math.isnan(ay) and math.isnan(by)))
+        and (abs(az - bz) <= slack or (math.isnan(az) and math.isnan(bz)))
+    )
 
 
 def as_stated(hole: Drill, dialect: Dialect) -> Drill:
