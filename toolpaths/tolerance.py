@@ -15,9 +15,9 @@ find nothing in common."""
 PIECE: Final = 0.01
 """The most that the piece in hand may differ from the design: the contract of verification."""
 
-ALIKE: Final = 1e-6
-"""Strokes that differ by less, each seen from the centre of its opening, are the same stroke at two places: above float
-error, and a thousandth of a text's last digit."""
+ALIKE: Final = 1e-4
+"""Strokes that differ in no coordinate by more than this, each seen from the centre of its opening, are one stroke made
+at two places: a tenth of a text's last digit, and a fifth of what the faceted copies lose that judge them."""
 
 ROUNDING_MM: Final = 0.00254
 """Two half-steps of the coarsest printed digit, 0.0001 in (in mm it is 0.001): what a text may differ from the plan in

@@ -2,9 +2,9 @@
 
 An opening stands alone where no other comes near it and no cut near it comes near another. What is judged of it by
 itself then depends on its design and on these cuts alone, seen from its centre. Two such openings are alike where both
-are the same: the design but for name and place, and stroke by stroke in order of time the ends, the centre and the way
-round to within ALIKE, the feed, the speed and the cutter. Where anything is to be said of one, all of its kind are
-judged one by one, so nothing that is said depends on this.
+are the same: the design but for name and place, and stroke by stroke in order of time X and Y of the ends and of the
+centre to within ALIKE, and Z, the way round, the feed, the speed and the cutter exactly. Where anything is to be said
+of one, all of its kind are judged one by one, so nothing that is said depends on this.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import shapely
 
 from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.layout.panel import Opening
-from toolpaths.tolerance import ALIKE, PIECE
+from toolpaths.tolerance import ALIKE, PIECE, SAME_POINT
 from toolpaths.verify.moves import Move, Work
 
 if TYPE_CHECKING:
@@ -99,12 +99,13 @@ def _rows(work: Work, order: Any, centres: Any) -> Any:
     table = work.table
     moves = np.array([move.order for move in work.cuts])[order]
     sideways = np.hstack((table.start[moves, :2], table.end[moves, :2], table.centre[moves])) - np.tile(centres, 3)
-    lengths = np.hstack((sideways, table.start[moves, 2:], table.end[moves, 2:]))
-    strokes = [work.cuts[index].stroke for index in order]
-    exact = np.array([(stroke.feed, stroke.speed) for stroke in strokes]).reshape(-1, 2).view(np.int64)
-    plain = [(stroke.cutter, work.cuts[index].turning) for stroke, index in zip(strokes, order, strict=True)]
-    steps = np.rint(np.nan_to_num(lengths / ALIKE, nan=-1e18)).astype(np.int64)
-    return np.hstack((steps, table.ccw[moves, None], exact, np.array(plain, dtype=np.int64).reshape(-1, 2)))
+    steps = np.rint(np.nan_to_num(sideways / ALIKE, nan=-1e15)).astype(np.int64)
+    cuts = [work.cuts[index] for index in order]
+    z = table.start[moves, 2], table.end[moves, 2]
+    feeds, speeds = [cut.stroke.feed for cut in cuts], [cut.stroke.speed for cut in cuts]
+    exact = np.column_stack((*z, feeds, speeds)).astype(float).view(np.int64)
+    named = np.array([(cut.stroke.cutter, cut.turning, cut.stroke.ccw) for cut in cuts], dtype=np.int64)
+    return np.hstack((steps, exact, named.reshape(-1, 3)))
 
 
 def _design(opening: Opening) -> Hashable:
@@ -120,4 +121,4 @@ def _from(centre: XY, segment: Segment) -> tuple[int | bool, ...]:
 
 
 def _steps(centre: XY, point: XY) -> tuple[int, int]:
-    return round((point[0] - centre[0]) / ALIKE), round((point[1] - centre[1]) / ALIKE)
+    return round((point[0] - centre[0]) / SAME_POINT), round((point[1] - centre[1]) / SAME_POINT)
