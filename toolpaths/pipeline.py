@@ -659,7 +659,9 @@ def _written(job: Job, post: ProgramPost, panel: Panel, program: Program) -> Wri
     run = parts(program, job.machine.program)
     names = [f"{name}{post.suffix}" for name in _program_names(job, program)]
     texts = [written(post, part, job) for part in run]
-    readings, faults = _proved(job, panel, run, texts)
+    readings, proved = _proved(job, panel, run, texts)
+    # what the proof only notes was told when it was planned
+    faults = [fault for fault in proved if fault.severity != "note"]
     done = timed(panel, run, names, readings, job.machine) if readings else None
     files = tuple(
         OutputFile(name, text.encode("ascii"), _program_facts(job, post, part) | _seconds(done, number))

@@ -234,6 +234,32 @@ def test_a_setup_alone_is_held_to_its_tabs(job: Job, made: pipeline.Made) -> Non
             assert "tabs-wrong" in {finding.code for finding in found}
 
 
+def test_one_tab_cut_through_is_found_in_its_setup_alone(job: Job, made: pipeline.Made) -> None:
+    """Each setup has its own share of the tabs: where one of them is missing, that program alone is not verified."""
+    counts = []
+    for number, name, text in texts(made):
+        lines, lifted, x, y = text.splitlines(), [], 0.0, 0.0
+        deepest = min(float(z) for z in re.findall(r"Z(-[\d.]+)", text))
+        for index, line in enumerate(lines):
+            x = float(m[1]) if (m := re.search(r"X(-?[\d.]+)", line)) else x
+            y = float(m[1]) if (m := re.search(r"Y(-?[\d.]+)", line)) else y
+            if re.search(r"Z-1\.3\d*", line):
+                lifted.append((index, x, y))
+        tabs: list[list[tuple[int, float, float]]] = []
+        for one in lifted:
+            near = next((tab for tab in tabs if math.dist(tab[0][1:], one[1:]) < 20), None)
+            tabs.append([one]) if near is None else near.append(one)
+        counts.append(len(tabs))
+        for tab in tabs:
+            gone = list(lines)
+            for index, _, _ in tab:
+                gone[index] = re.sub(r"Z-1\.3\d*", f"Z{deepest}", gone[index])
+            found = pipeline.verify_setups(job, "face", [(number, name, "\n".join(gone) + "\n")])
+            assert [finding.code for finding in found if "tabs" in finding.code] == ["tabs-wrong"], tab
+    # 831 mm of wall, a tab to each 130 mm of it: seven in all, more where there is more wall
+    assert counts == [3, 4]
+
+
 def test_a_setup_that_goes_on_into_the_next_ones_share_is_found(job: Job, made: pipeline.Made) -> None:
     """A cut run on along the wall by 80 mm, through where the other setup's tabs stand, is told alone too."""
     number, name, text = texts(made)[0]
@@ -244,7 +270,7 @@ def test_a_setup_that_goes_on_into_the_next_ones_share_is_found(job: Job, made: 
     lines.insert(at + 1, f"G1 X{far + 80:.3f}")
     lines.insert(at + 2, f"G1 X{far:.3f}")
     found = pipeline.verify_setups(job, "face", [(number, name, "\n".join(lines) + "\n")])
-    assert any("beyond the part that this setup makes" in finding.message for finding in found)
+    assert any(one.code == "overcut" and "beyond the part that this setup makes" in one.message for one in found)
 
 
 def test_a_clamp_of_a_setup_that_there_is_not_is_an_error(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.random_jobs.features import tenths
 from toolpaths import pipeline
 from toolpaths.finding import CODES, has_errors
 from toolpaths.job import Job
@@ -20,11 +21,6 @@ CODES_OF_PROGRAMS = frozenset(list(CODES)[list(CODES).index("unreadable") :])
 REFUSALS = {"beyond-travel", "not-divisible", "no-index"}
 SHEETS = {"aluminium": 2, "mild steel": 1.2, "plywood": 6}
 ORIGINS = ("lower left", "centre", "upper right", "right centre")
-
-
-def tenths(least: float, most: float) -> st.SearchStrategy[float]:
-    """Lengths to a tenth of a millimetre, as they stand on a drawing."""
-    return st.integers(round(least * 10), round(most * 10)).map(lambda value: value / 10)
 
 
 @st.composite

@@ -1,8 +1,8 @@
 """A large contour that is cut in parts: what one setup cuts of it, from line to line, and a little beyond each.
 
 The wall is cut as an open run: roughed pass by pass, each from the same end, behind a ramp to and fro; then finished in
-one pass that comes onto the wall from the kerf and leaves it again on the side of the waste. Tabs stand where they
-would stand in one piece, away from the lines.
+one pass that comes onto the wall from the kerf and leaves it again on the side of the waste. Each part has its own
+share of the tabs, away from the lines.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from toolpaths.geometry.clip import Span, spans_within
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Segment
 from toolpaths.layout.panel import Part, Rectangle
-from toolpaths.layout.tabs import TabSize
+from toolpaths.layout.tabs import TabSize, spans_for_tabs, tabs_in_part
 from toolpaths.motion import Line, Motion, Rapid
 from toolpaths.plan import practice
 from toolpaths.plan.clearing import roughing_allowance
@@ -24,7 +24,7 @@ from toolpaths.plan.path import Cut, Lift, at, first_pass, from_rapids, levels, 
 from toolpaths.plan.speeds import CuttingData
 from toolpaths.plan.tab_places import places
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import PARTS_MEET_WITHIN, PARTS_OVERLAP, SAME_POINT
+from toolpaths.tolerance import PARTS_OVERLAP, SAME_POINT
 from toolpaths.units import metric
 
 ROOM_TO_LEAD = 2 * LEAD_ALONG
@@ -52,13 +52,14 @@ def part_cut(
     if not outside:
         allowance = roughing_allowance(shape, cutter, allowance)
     middles: list[float] = []
-    if tabs is not None:
+    own = 0 if tabs is None else tabs_in_part(tabs.count, shape, part)
+    if tabs is not None and own:
         aside = 0.0 if outside else cutter.radius + allowance
-        found = places(shape, tabs.count, tabs.width, aside, beside_lines(shape, part))
+        found = places(shape, own, tabs.width, aside, spans_for_tabs(shape, part.cell))
         if found is None:
             return (
-                f"no room for {tabs.count} tabs of {metric(tabs.width)} mm on its straight runs, away from where its "
-                "parts meet"
+                f"no room for {own} of {tabs.count} tabs of {metric(tabs.width)} mm on the straight runs of one of its "
+                "parts, away from where they meet"
             )
         middles = found
     ccw = machine.climbs != outside
@@ -85,16 +86,6 @@ def part_cut(
 def grown(box: Rectangle, by: float) -> Rectangle:
     """A rectangle larger by so much on every side."""
     return box[0] - by, box[1] - by, box[2] + by, box[3] + by
-
-
-def beside_lines(shape: Contour, part: Part) -> list[Span]:
-    """The stretches of a contour about the lines that part it, as far as nothing else may be there."""
-    found: list[Span] = []
-    for axis, place in part.lines:
-        strip = [-math.inf, -math.inf, math.inf, math.inf]
-        strip[axis], strip[axis + 2] = place - PARTS_MEET_WITHIN, place + PARTS_MEET_WITHIN
-        found += spans_within(shape, (strip[0], strip[1], strip[2], strip[3]))
-    return found
 
 
 def _strung(runs: list[list[Motion]], clear_height: float) -> Cut:

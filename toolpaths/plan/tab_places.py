@@ -29,24 +29,27 @@ ROUND_ENOUGH = 4.0
 
 
 def places(
-    contour: Contour, count: int, width: float, cutter_radius: float, no_place: Sequence[Span] = ()
+    contour: Contour, count: int, width: float, cutter_radius: float, only_on: Sequence[Span] = ()
 ) -> list[float] | None:
     """Distances along ``contour`` of ``count`` tab middles; None where there is no room for them.
 
     Next to a sharp corner the cutter's centre turns ``cutter_radius`` (mm) before it, and further before an acute one:
     the tab ends before that. Behind a tab, the kerf away, there must be a slug that it holds.
     Consecutive tabs keep at least their own width between them, and they lie as near to an even spacing as the
-    straight runs allow, so that they never gather on one side. No tab touches the spans of ``no_place``.
+    straight runs allow, so that they never gather on one side. ``only_on``: they lie within these spans, spread over
+    them; default: all round.
     """
     runs = _runs(contour, width, cutter_radius)
-    for span in no_place:
-        runs = [left for run in runs for left in _without(run, span, width / 2, contour.perimeter)]
+    total = contour.perimeter
+    if only_on:
+        runs = [left for run in runs for span in only_on for left in _shared(run, span, width / 2, total)]
     if not runs:
         return None
-    total = contour.perimeter
+    spread = only_on or [(0.0, total)]
+    length = sum(last - first for first, last in spread)
     best: tuple[float, list[float]] | None = None
     for phase in range(PHASES):
-        wanted = [(phase / PHASES + k) * total / count for k in range(count)]
+        wanted = [_along(spread, (phase / PHASES + k) * length / count) % total for k in range(count)]
         chosen = [_nearest(runs, s) for s in wanted]
         if not _apart(chosen, 2 * width, total):
             continue
@@ -132,18 +135,21 @@ def _is_gentle(segment: Segment, width: float) -> bool:
     return segment.radius >= min(ROUND_ENOUGH * width, CHIPS_ONLY_UP_TO / 2)
 
 
-def _without(run: Span, span: Span, half: float, total: float) -> Iterator[Span]:
-    """What of a run is left for the middle of a tab that is to keep off a span (which may go round the end)."""
-    left = [run]
+def _along(spans: Sequence[Span], far: float) -> float:
+    """The distance along a contour that lies ``far`` into its spans, one after the other."""
+    for first, last in spans:
+        if far <= last - first:
+            return first + far
+        far -= last - first
+    return spans[-1][1]
+
+
+def _shared(run: Span, span: Span, half: float, total: float) -> Iterator[Span]:
+    """What of a run is in a span (which may go round the end) for the middle of a tab that lies in it wholly."""
     for k in (-1, 0, 1):
-        low, high = span[0] + k * total - half, span[1] + k * total + half
-        left = [
-            part
-            for first, last in left
-            for part in ((first, min(last, low)), (max(first, high), last))
-            if part[0] <= part[1]
-        ] if low < run[1] and high > run[0] else left
-    yield from dict.fromkeys(left)
+        first, last = max(run[0], span[0] + k * total + half), min(run[1], span[1] + k * total - half)
+        if first <= last:
+            yield first, last
 
 
 def _sawn(segment: Segment, width: float) -> bool:

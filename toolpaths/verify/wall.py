@@ -6,7 +6,7 @@ A slug may remain in the middle; within half a kerf of the wall everything must 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import shapely
@@ -14,7 +14,7 @@ import shapely
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import Arc
 from toolpaths.layout.panel import Opening, Part
-from toolpaths.layout.tabs import TabSize, resolve
+from toolpaths.layout.tabs import TabSize, resolve, tabs_in_part
 from toolpaths.tables.rows import Cutter
 from toolpaths.tolerance import CHIPS_ONLY_UP_TO, LEAST_CORNER, LEAST_TAB_NECK, MOST_OF_A_CIRCLE, PARTS_OVERLAP, PIECE
 from toolpaths.verify import overlay
@@ -102,8 +102,7 @@ def judge_wall(
     if declared is None:
         _judge_free(work, opening, contacts, last, name)
     elif cell is not None:
-        share = float(wall.length) / contour.perimeter
-        if _judge_few_tabs(work, opening, contacts, declared, share, last, name):
+        if _judge_own_tabs(work, opening, contacts, _own_share(work, opening, contour, declared), last, name):
             _judge_heights(work, opening, contour, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
     elif _judge_tabs(work, opening, contour, contacts, declared, finisher, _slug(inner, gone), last, name):
         _judge_heights(work, opening, contour, cuts, inner, wall, contacts, declared, finisher, sweeps, last, name)
@@ -163,32 +162,33 @@ def _judge_free(work: Work, opening: Opening, contacts: list[_Contact], last: Mo
         )
 
 
-def _judge_few_tabs(
-    work: Work, opening: Opening, contacts: list[_Contact], declared: TabSize, share: float, last: Move, name: str
+def _own_share(work: Work, opening: Opening, contour: Contour, declared: TabSize) -> TabSize:
+    """The tabs that stand in the part of a contour which this setup cuts; ``contour`` is in program coordinates."""
+    part = opening.part
+    if part is None:
+        return declared
+    cell = work.panel.area_to_program(part.cell)
+    lines = tuple(work.panel.line_to_program(line) for line in part.lines)
+    return replace(declared, count=tabs_in_part(declared.count, contour, Part(cell, lines)))
+
+
+def _judge_own_tabs(
+    work: Work, opening: Opening, contacts: list[_Contact], declared: TabSize, last: Move, name: str
 ) -> bool:
-    """The part of a contour may hold by tabs as wide as declared, and by no more of them than all of it has, but by
-    some where two or more would fall to its ``share`` of the wall; whether they are right together is seen when all
+    """The part of a contour holds by its own share of the tabs, as wide as declared; what they join is seen when all
     parts are. True where nothing is wrong."""
     tell = work.tell
-    places = ", ".join(tell.place(*contact.middle) for contact in contacts)
+    places = ", ".join(tell.place(*contact.middle) for contact in contacts) or "nowhere"
     wide = [contact for contact in contacts if abs(contact.width - declared.width) > TAB_WIDTH]
-    if len(contacts) > declared.count or wide:
-        work.notes.add(
-            "tabs-wrong",
-            f"{name}: in its part that is cut here it holds at {places}; its {declared.count} tabs are "
-            f"{tell.length(declared.width)} wide",
-            move=last, feature=opening.feature,
-        )
-        return False
-    if not contacts and share * declared.count >= 2:
-        work.notes.add(
-            "tabs-wrong",
-            f"{name}: in its part that is cut here no tab holds it; of its {declared.count} tabs some must stand in "
-            f"{100 * share:.0f} % of its wall",
-            move=last, feature=opening.feature,
-        )
-        return False
-    return True
+    if len(contacts) == declared.count and not wide:
+        return True
+    work.notes.add(
+        "tabs-wrong",
+        f"{name}: in its part that is cut here it holds at {places}; {declared.count} of its tabs, "
+        f"{tell.length(declared.width)} wide, stand in it",
+        move=last, feature=opening.feature,
+    )
+    return False
 
 
 def _judge_beyond(
@@ -212,7 +212,7 @@ def _judge_beyond(
             worst = far, move
     if worst is not None:
         work.notes.add(
-            "tabs-wrong",
+            "overcut",
             f"{name}: the cut goes {work.tell.length(worst[0])} beyond the part that this setup makes of it, where "
             "another setup leaves tabs",
             move=worst[1], feature=opening.feature,
