@@ -38,6 +38,8 @@ RIM = 0.05
 """mm; a shank or nut that comes this far into a clamp hits it, and a rapid this deep in material ploughs."""
 FRAME = 5
 """mm; so much at the stock's edge carries a panel that is cut out of it."""
+MEET = 12
+"""mm; so far on either side of the line where the parts of a contour meet, both setups may cut."""
 MANY = 60
 """So many changed moves are looked at first; the others only where these show nothing."""
 MOST_POINTS = 6000
@@ -93,7 +95,15 @@ class Rule:
     @property
     def clear(self) -> float:
         """The height that clears every clamp, mm."""
-        return 5.0 + max((clamp.height for clamp in self.panel.clamps), default=0.0)
+        return 5.0 + max((height for _, _, height in self._standing), default=0.0)
+
+    @cached_property
+    def _standing(self) -> list[tuple[str, tuple[float, float, float, float], float]]:
+        """What stands beside the cutter: clamps, and the walls of a folded box that lies with its inside up."""
+        folded = self.panel.folded
+        walls = folded.flanges if folded is not None and folded.standing else ()
+        clamps = [(f"clamp {clamp.number}", self._box(clamp.area), clamp.height) for clamp in self.panel.clamps]
+        return clamps + [("a wall", self._box(wall.area), wall.height) for wall in walls]
 
     def _order(self, now: Said) -> str:
         """Starts, stops, changes, the spindle's run-up and the setting of Z, event by event."""
@@ -240,15 +250,14 @@ class Rule:
                 (0.0, cutter.diameter / 2), (min(cutter.flute_length, cutter.stick_out), cutter.shank / 2),
                 (cutter.stick_out, nut),
             )  # fmt: skip
-            for clamp in self.panel.clamps:
-                x0, y0, x1, y1 = self._box(clamp.area)
+            for what, (x0, y0, x1, y1), height in self._standing:
                 beside = np.hypot(
                     np.maximum(np.maximum(x0 - points[:, 0], points[:, 0] - x1), 0.0),
                     np.maximum(np.maximum(y0 - points[:, 1], points[:, 1] - y1), 0.0),
                 )
                 for above, radius in parts:
-                    if ((points[:, 2] + above < clamp.height - DEEP) & (beside < radius - RIM)).any():
-                        return f"hits clamp {clamp.number}, line {move.index + 1}"
+                    if ((points[:, 2] + above < height - DEEP) & (beside < radius - RIM)).any():
+                        return f"hits {what}, line {move.index + 1}"
         return ""
 
     def _box(self, area: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
@@ -501,11 +510,23 @@ class Rule:
         cores = [
             shape.buffer(-self._thinnest + 0.4) for opening, shape, _ in self._shapes if not opening.cleared
         ]  # fmt: skip
+        # where parts of a contour meet another setup cuts as well, and no tab stands
+        cores += [
+            shape.intersection(self._beside(line)) for opening, shape, _ in self._shapes if opening.part is not None
+            for line in opening.part.lines
+        ]  # fmt: skip
         if self.panel.cut_outline:
             piece = self._polygon(self.panel.outline).buffer(self._thinnest - 0.4)
             sheet = shapely.box(*self._box(self.panel.stock)).buffer(-FRAME, join_style="mitre")
             cores.append(sheet.difference(piece))
         return cores
+
+    def _beside(self, line: tuple[int, float]) -> Any:
+        """The ground beside a line at which a contour is parted, on either side of it."""
+        axis, place = self.panel.line_to_program(line)
+        box = [-1e4, -1e4, 1e4, 1e4]
+        box[axis], box[axis + 2] = place - MEET, place + MEET
+        return shapely.box(*box)
 
     @cached_property
     def _tab_ends(self) -> Any:
@@ -519,6 +540,41 @@ class Rule:
             and any(through < z < -DEEP for z in (move.start[2], move.end[2]))
         ]  # fmt: skip
         return shapely.union_all(discs)
+
+
+@dataclass
+class Together(Rule):
+    """All setups of a divided panel, and the pin holes of its board: each by its own rule, and none may be missing.
+
+    ``parts`` are the rules of the setups and of the board, each with the places of its programs among ``programs``; a
+    program that is not given has no lines.
+    """
+
+    parts: list[tuple[Rule, tuple[int, ...]]] = field(default_factory=list)
+
+    def verdict(self, programs: Sequence[Sequence[str]]) -> Verdict:
+        """What edited texts are, and why: as bad as the worst of the setups."""
+        worst: Verdict = ("harmless", "")
+        for number, (rule, places) in enumerate(self.parts, start=1):
+            own = [programs[place] for place in places]
+            if not all(own):
+                return "harmful", f"a setup is left out: program {number}"
+            word, why = rule.verdict(own)
+            if word == "harmful":
+                return word, why
+            worst = (word, why) if word == "debatable" else worst
+        return worst
+
+    def _each(self, now: Said, ask: str) -> str:
+        return next((word for rule, _ in self.parts if (word := getattr(rule, ask)(rule.good))), "")
+
+    def danger(self, now: Said) -> str:
+        """What the unedited setups endanger: only these are asked for it."""
+        return self._each(now, "danger")
+
+    def other_piece(self, now: Said) -> str:
+        """Where the unedited setups differ from themselves."""
+        return self._each(now, "other_piece")
 
 
 def _wide(cutter: Any, move: Move) -> float:

@@ -31,6 +31,10 @@ class Ground:
     rule: Rule
     programs: Programs
     strangers: list[list[str]] = field(default_factory=list)
+    setups: tuple[int, ...] = ()
+    """Of a divided panel judged as a whole: which setup each program is of, 0 for the pin holes; else empty."""
+    other_pins: list[list[str]] = field(default_factory=list)
+    """Programs of pin holes of other panels."""
 
     # --- where things stand
 
@@ -605,11 +609,13 @@ def program_dropped(ground: Ground, chance: random.Random) -> Programs | None:
     if len(ground.programs) < 2:
         return None
     gone = chance.randrange(len(ground.programs))
+    if ground.setups:
+        return None  # that is a setup left out
     return [lines for number_, lines in enumerate(ground.programs) if number_ != gone]
 
 
 def programs_exchanged(ground: Ground, chance: random.Random) -> Programs | None:
-    if len(ground.programs) < 2:
+    if len(ground.programs) < 2 or ground.setups:
         return None
     one, other = chance.sample(range(len(ground.programs)), 2)
     order = list(ground.programs)
@@ -620,7 +626,137 @@ def programs_exchanged(ground: Ground, chance: random.Random) -> Programs | None
 def program_of_another_panel(ground: Ground, chance: random.Random) -> Programs | None:
     if not ground.strangers or chance.random() < 0.8:
         return None
-    return [list(chance.choice(ground.strangers))]
+    stranger = list(chance.choice(ground.strangers))
+    if not ground.setups:
+        return [stranger]
+    place = chance.randrange(len(ground.programs))
+    return [stranger if n == place else lines for n, lines in enumerate(ground.programs)]
+
+
+# --- setups of a divided panel --------------------------------------------------------------------------------------
+
+
+def setup_left_out(ground: Ground, chance: random.Random) -> Programs | None:
+    """The programs of one setup, or of the pin holes, are not given."""
+    if not ground.setups:
+        return None
+    gone = chance.choice([number_ for number_ in ground.setups if number_])
+    return [[] if setup == gone else lines for lines, setup in zip(ground.programs, ground.setups, strict=True)]
+
+
+def setups_swapped(ground: Ground, chance: random.Random) -> Programs | None:
+    """One setup's program is run in another's place."""
+    places = [place for place, setup in enumerate(ground.setups) if setup]
+    if len(places) < 2:
+        return None
+    one, other = chance.sample(places, 2)
+    order = list(ground.programs)
+    order[one], order[other] = order[other], order[one]
+    return order
+
+
+def setup_twice(ground: Ground, chance: random.Random) -> Programs | None:
+    """One setup's program is run in place of another, which is not run."""
+    places = [place for place, setup in enumerate(ground.setups) if setup]
+    if len(places) < 2:
+        return None
+    one, other = chance.sample(places, 2)
+    return [ground.programs[one] if place == other else lines for place, lines in enumerate(ground.programs)]
+
+
+def setup_shifted(ground: Ground, chance: random.Random) -> Programs | None:
+    """All of one setup lies a little aside, as if the sheet had been laid so."""
+    if not ground.setups:
+        return None
+    program, letter = chance.randrange(len(ground.programs)), chance.choice("XY")
+    by = chance.choice((-0.2, 0.2)) / unit(ground)
+    lines = [_plus(line, letter, by) if bare(line) else line for line in ground.programs[program]]
+    return ground.with_lines(program, 0, len(lines), lines)
+
+
+def index_hole_moved(ground: Ground, chance: random.Random) -> Programs | None:
+    """One hole for a pin, in the sheet or in the board, lies 0.1 to 0.5 mm aside."""
+    parts = getattr(ground.rule, "parts", [])
+    pins = [pin for rule, _ in parts if rule.panel.stage is not None for pin in rule.panel.stage.pins]
+    holes = []  # each as the program that bores it and its place there
+    for rule, places in parts:
+        if rule.panel.on_table:
+            holes += [(place, opening.centre) for place in places for opening in rule.panel.openings]
+            continue
+        bored = [opening.centre for opening in rule.panel.openings if opening.diameter is not None]
+        at = [pin.at for pin in pins if any(_close(pin.at, centre, 0.001) for centre in bored)]
+        holes += [(place, rule.panel.to_program(one)) for place in places for one in dict.fromkeys(at)]
+    if not holes:
+        return None
+    program, hole = chance.choice(holes)
+    letter, by = chance.choice("XY"), chance.choice((-0.5, -0.1, 0.1, 0.5)) / unit(ground)
+    lines = list(ground.programs[program])
+    for index in {move.index for move in ground.moves if move.program == program and _close(move.end, hole, 6)}:
+        lines[index] = _plus(bare(lines[index]), letter, by)
+    return ground.with_lines(program, 0, len(lines), lines)
+
+
+def _close(one: Sequence[float], other: Sequence[float], by: float) -> bool:
+    return abs(one[0] - other[0]) < by and abs(one[1] - other[1]) < by
+
+
+def tab_dropped(ground: Ground, chance: random.Random) -> Programs | None:
+    """Every pass goes straight on through one tab, at the depth that it has beside it."""
+    thick = ground.rule.panel.thickness
+    lifts = [move for move in ground.moves if move.upright and move.placed and move.start[2] < move.end[2]
+             and -thick < move.end[2] < -0.02]  # fmt: skip
+    if not lifts:
+        return None
+    one = chance.choice(lifts)
+    lowest = min(move.low for move in ground.moves if move.program == one.program)
+    edited = [list(lines) for lines in ground.programs]
+    tops = {round(move.end[2], 3) for move in lifts}
+    scale = unit(ground)
+    for move in ground.moves:
+        level = round(move.end[2], 3) in tops
+        if move.program != one.program or not level or not move.placed or move.low < -thick - 3:
+            continue
+        if _close(move.end, one.end, 14):
+            line = edited[move.program][move.index]
+            depth = move.start[2] if move.start[2] < move.end[2] else lowest
+            edited[move.program][move.index] = _with_z(bare(line), (depth if move.upright else lowest) / scale)
+    return edited
+
+
+def _with_z(line: str, z: float) -> str:
+    return with_word(line, "Z", f"Z{number(z)}") if value(line, "Z") is not None else line
+
+
+def engraving_doubled(ground: Ground, chance: random.Random) -> Programs | None:
+    """All lettering of one program is engraved twice as deep."""
+    cutters = ground.rule.job.cutters
+    engraved = {(move.program, move.index) for move in ground.moves
+                if move.low < 0 and move.cutter in cutters and cutters[move.cutter].kind == "engraver"}  # fmt: skip
+    if not engraved:
+        return None
+    edited = [list(lines) for lines in ground.programs]
+    for program, index in engraved:
+        z = value(edited[program][index], "Z")
+        if z is not None and z < 0:
+            edited[program][index] = with_word(bare(edited[program][index]), "Z", f"Z{number(2 * z)}")
+    return edited
+
+
+def engraving_dropped(ground: Ground, chance: random.Random) -> Programs | None:
+    """One stroke of the lettering is not engraved: its moves stay above the sheet."""
+    cutters = ground.rule.job.cutters
+    blocks = [(program, first, end) for program, first, end in ground.blocks
+              if any(move.program == program and first <= move.index < end and move.low < 0 and move.cutter in cutters
+                     and cutters[move.cutter].kind == "engraver" for move in ground.moves)]  # fmt: skip
+    return ground.with_lines(*chance.choice(blocks), []) if blocks else None
+
+
+def other_pins(ground: Ground, chance: random.Random) -> Programs | None:
+    """The pin holes of another panel."""
+    if 0 not in ground.setups or not ground.other_pins:
+        return None
+    place = ground.setups.index(0)
+    return [list(chance.choice(ground.other_pins)) if n == place else lines for n, lines in enumerate(ground.programs)]
 
 
 # --- edits that mean nothing ---------------------------------------------------------------------------------------
@@ -766,6 +902,15 @@ KINDS: dict[str, Kind] = {
     "program missing": program_dropped,
     "programs exchanged": programs_exchanged,
     "program of another panel": program_of_another_panel,
+    "setup left out": setup_left_out,
+    "setups swapped": setups_swapped,
+    "one setup twice": setup_twice,
+    "setup shifted": setup_shifted,
+    "hole for a pin moved": index_hole_moved,
+    "pin holes of another panel": other_pins,
+    "tab dropped": tab_dropped,
+    "engraving twice as deep": engraving_doubled,
+    "engraved stroke dropped": engraving_dropped,
     "other comment": other_comment,
     "comments gone": comments_gone,
     "blank lines": blank_lines,

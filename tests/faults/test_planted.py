@@ -147,6 +147,84 @@ height = 5
 depth = 0.3
 """
 
+COMPONENTS = """
+format = 1
+title = "components"
+units = "mm"
+[[panel]]
+name = "plate"
+material = "mild steel"
+thickness = 1.2
+width = 130
+height = 80
+clamps = [{ x = -8, y = 30, width = 20 }, { x = 118, y = 30, width = 20 }]
+[[panel.part]]
+part = "noval socket"
+at = [40, 40]
+angle = 45
+[[panel.part]]
+part = "fuse holder"
+at = [88, 58]
+[[panel.row]]
+from = [78, 18]
+to = [100, 18]
+parts = ["LED bezel", "LED bezel"]
+"""
+
+BOX = """
+format = 1
+title = "box"
+units = "mm"
+[[panel]]
+name = "top"
+material = "aluminium"
+thickness = 1.5
+width = 143
+height = 93
+machine_from = "{side}"
+[[panel.hole]]
+at = [30, 40]
+diameter = 8
+[[panel.cutout]]
+at = [90, 46]
+width = 40
+height = 30
+corner_radius = 3
+[chassis]
+inside = {{ length = 140, depth = 90, height = 25 }}
+bend_radius = 1
+faces = {{ top = "top" }}
+"""
+
+DIVIDED = """
+format = 1
+title = "divided"
+units = "mm"
+[[panel]]
+name = "face"
+material = "aluminium"
+thickness = 2
+width = 340
+height = 90
+[[panel.hole]]
+at = [150, 12]
+diameter = 6
+[[panel.hole]]
+at = [190, 78]
+diameter = 6
+[[panel.hole]]
+at = [10, 45]
+diameter = 4
+[[panel.hole]]
+at = [330, 45]
+diameter = 4
+[[panel.cutout]]
+at = [170, 45]
+width = 290
+height = 40
+corner_radius = 5
+"""
+
 GROUNDS = {
     # job, machine, how many edits of each kind
     "aluminium on a small router": (PLATE.format(material="aluminium", thickness=3), "small router", 1),
@@ -155,7 +233,29 @@ GROUNDS = {
     "outline on a small router": (OUTLINE, "small router", 1),
     "floors on a bench mill": (FLOORS, "bench mill", 1),
     "lettering on a small router": (LETTERING, "small router", 2),
+    "components on a small router": (COMPONENTS, "small router", 1),
+    "a box on its block": (BOX.format(side="outside"), "bench mill", 1),
+    "a box with its walls up": (BOX.format(side="inside"), "bench mill", 1),
+    "the second setup of a divided face": (DIVIDED, "small router", 1),
+    "a divided face": (DIVIDED, "small router", 1),
 }
+
+OF_SETUPS = (
+    "setup left out", "setups swapped", "one setup twice", "setup shifted", "hole for a pin moved",
+    "pin holes of another panel", "tab dropped",
+)  # fmt: skip
+
+SHARE = {
+    "components on a small router": tuple(KINDS)[::4],
+    "a box on its block": (*tuple(KINDS)[1::3], "tab dropped"),
+    "a box with its walls up": (*tuple(KINDS)[2::3], "lift dropped"),
+    "the second setup of a divided face": (*tuple(KINDS)[::3], "tab dropped"),
+    "a divided face": (*OF_SETUPS, "blank lines"),
+}
+"""The kinds that are planted there; on the other grounds all of them are."""
+
+WHICH = {"the second setup of a divided face": 1, "a divided face": 2}
+"""Which of the grounds of a job it is, where there are several."""
 
 FITTING = {
     "refused": {"unreadable"},
@@ -180,6 +280,8 @@ FITTING = {
     "stop with": {"bad-stop"},
     "change with": {"bad-stop"},
     "end with": {"bad-stop"},
+    "hits a wall": {"hits-flange"},
+    "a setup is left out": {"setup-missing"},
     "piece": {"overcut", "undercut", "not-made", "stray-cut", "tabs-wrong"},
 }
 """How the rule's reason begins -> codes of which one must be said; a piece that comes loose fits any."""
@@ -192,13 +294,14 @@ def ground(name: str) -> Ground:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "job.toml")
         path.write_text(text, encoding="utf-8")
-        (found,) = grounds_of(path, machine)
-    return found
+        found = grounds_of(path, machine)
+    assert len(found) == (3 if name in WHICH else 1)
+    return found[WHICH.get(name, 0)]
 
 
 @functools.cache
 def planted(name: str) -> list[Outcome]:
-    return list(outcomes(ground(name), range(GROUNDS[name][2]), seed=2))
+    return list(outcomes(ground(name), range(GROUNDS[name][2]), 2, SHARE.get(name, tuple(KINDS))))
 
 
 @pytest.mark.parametrize("name", GROUNDS)
@@ -234,6 +337,19 @@ def test_kinds_do_harm() -> None:
     nothing = set(list(KINDS)[-6:])
     assert not nothing & harmful
     assert {one.verdict for one in found if one.kind in nothing} == {"harmless"}
+
+
+def test_faults_of_setups_do_harm() -> None:
+    """A setup that is left out, run twice or aside, a pin's hole moved, a tab cut through: each finds a place."""
+    planted_here = {one.kind: one.verdict for one in planted("a divided face")}
+    wanted = set(OF_SETUPS) - {"pin holes of another panel"}
+    assert {kind for kind in wanted if planted_here.get(kind) == "harmful"} == wanted
+
+
+def test_a_tab_is_missed_in_a_setup_alone() -> None:
+    """One tab cut through in the second setup does harm, and its own program shows it."""
+    (one,) = [one for one in planted("the second setup of a divided face") if one.kind == "tab dropped"]
+    assert (one.verdict, one.said) == ("harmful", ("tabs-wrong",))
 
 
 def test_verified_says_what_verify_says() -> None:

@@ -67,6 +67,8 @@ def main() -> int:
         one: Tried = tried(whole, number % asked.command == 0)
         took = time.process_time() - started
         count[one.became] += 1
+        if number % 50 == 49:
+            print(f"{number + 1} jobs: {dict(count)}", file=sys.stderr, flush=True)
         codes.update(re.sub(r"[\d.]+", "#", code) if one.became == "unread" else code for code in one.codes)
         if one.wrong:
             wrong += 1

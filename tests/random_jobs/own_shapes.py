@@ -19,7 +19,6 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from toolpaths import job as rows
-from toolpaths.job import Job
 from toolpaths.layout.spacing import spaced
 
 FINE = 64
@@ -212,7 +211,11 @@ def nested(inner: Drawn, outer: Drawn) -> bool:
     return deeper and outer.shape.buffer(0.005).covers(inner.mouth)
 
 
-def is_large(job: Job, drawn: Drawn) -> bool:
+def across(drawn: Drawn) -> float:
+    """The diameter of the smallest circle that holds an opening, mm."""
+    return 2 * float(shapely.minimum_bounding_radius(drawn.shape))
+
+
+def is_large(drawn: Drawn) -> bool:
     """Whether a through opening is so large that its slug is kept: over 25 mm across, and somewhere over 12 mm wide."""
-    x0, y0, x1, y1 = drawn.shape.bounds
-    return max(x1 - x0, y1 - y0) > 25.5 and drawn.shape.buffer(-6.2).area > 0 and drawn.depth is None
+    return across(drawn) > 25.1 and drawn.shape.buffer(-6.1).area > 0 and drawn.depth is None

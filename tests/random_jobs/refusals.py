@@ -151,8 +151,10 @@ def no_cutter(case: Case, finding: Finding) -> str:
 
 
 def _opens(cutter: Cutter, one: Drawn, case: Case, finding: Finding, thick: float) -> bool:
-    if one.finish != "machine":
-        return False  # marks and pilots have rules of their own
+    if one.finish != "machine" or one.kind == "KeyedHole":
+        return False  # marks and pilots have rules of their own; a key is no corner, however small
+    if one.diameter is not None and cutter.diameter * 1.3 > one.diameter:
+        return False  # a bore needs room for its chips
     deep = thick if one.depth is None else one.depth
     reached = one.shape.buffer(-cutter.radius - 0.05, 32)
     if reached.is_empty or len(shapely.get_parts(reached)) > 1:

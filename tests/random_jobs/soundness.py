@@ -17,7 +17,7 @@ from shapely.geometry import Point
 
 from tests.faults.height import Heights
 from tests.faults.own_reading import Move, said
-from tests.random_jobs.own_shapes import Drawn, is_large, outline_of
+from tests.random_jobs.own_shapes import Drawn, across, is_large, outline_of
 from toolpaths import job as rows
 from toolpaths.job import Job
 from toolpaths.output import OutputFile
@@ -113,14 +113,13 @@ def _opened(
             ("floor too high", high), ("floor too deep", deep), ("cut through", through if one.depth < thickness - 0.5
                                                                   else []),
         ) if bad]  # fmt: skip
-    if not is_large(job, one):
+    if not is_large(one):
         points = points_in(sure, chance, 40)
         if not points:
             return []
         low = heights.at(points)
         bad = [at for at, z in zip(points, low, strict=True) if z > -thickness + 0.001]
-        x0, y0, x1, y1 = one.shape.bounds
-        if bad and max(x1 - x0, y1 - y0) <= 25:
+        if bad and across(one) <= 24.9:
             return [f"{one.feature} ({one.kind}): not cut through at {bad[0]}"]
         return []
     faults = []

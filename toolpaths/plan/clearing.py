@@ -57,8 +57,9 @@ def clear(
         ring = traversed(contour, machine.climbs)
         motions += _ring(ring, width, from_inside, top, depth, cutter, data, material, machine)
         inner = contour
+    left = roughing_allowance(shape, cutter, allowance)
     for wall in walls:
-        motions += finish(wall, depth, cutter, data, machine)
+        motions += finish(wall, depth, cutter, data, machine, left)
     return from_rapids(motions)
 
 
@@ -153,8 +154,13 @@ def _ring(
     return [*motions, Rapid((last.to[0], last.to[1], practice.RETRACT))]
 
 
-def finish(wall: Contour, depth: float, cutter: Cutter, data: CuttingData, machine: Machine) -> list[Motion]:
-    """Once round the wall path at full depth, entered and left on quarter circles within the cleared middle."""
+def finish(
+    wall: Contour, depth: float, cutter: Cutter, data: CuttingData, machine: Machine, left: float
+) -> list[Motion]:
+    """Once round the wall path at full depth, entered and left on quarter circles within the cleared middle.
+
+    Roughing has ``left`` so much on the wall, mm.
+    """
     ccw = machine.climbs
     path = traversed(wall, ccw).starting_at(_middle_of_longest(traversed(wall, ccw)))
     touch = path.segments[0].start
@@ -167,7 +173,8 @@ def finish(wall: Contour, depth: float, cutter: Cutter, data: CuttingData, machi
     feed = data.feed
     slow = feed * lead / (lead + cutter.radius) if lead else feed
     air = min(data.feed, machine.max_z)
-    down = air if lead else data.plunge
+    # only ground that roughing has cleared is air all the way down
+    down = air if lead and distance(wall, come) >= left - ROUNDING_MM else data.plunge
     motions: list[Motion] = [Rapid(at(come, practice.RETRACT)), Line(at(come, -depth), down)]
     if lead:
         motions.append(Arc(at(touch, -depth), centre, ccw, slow))
