@@ -35,6 +35,8 @@ class Ground:
     """Of a divided panel judged as a whole: which setup each program is of, 0 for the pin holes; else empty."""
     other_pins: list[list[str]] = field(default_factory=list)
     """Programs of pin holes of other panels."""
+    noted: frozenset[tuple[str, str]] | None = None
+    """Codes and features of what verification notes of the good programs, once that was asked."""
 
     # --- where things stand
 

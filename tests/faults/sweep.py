@@ -56,12 +56,21 @@ def planted(ground: Ground, kind: str, seed: str) -> Programs | None:
     return None if programs is None or programs == ground.programs else programs
 
 
+def noted(ground: Ground) -> frozenset[tuple[str, str]]:
+    """What verification notes of the good program."""
+    if ground.noted is None:
+        found = verified(ground, ground.programs)
+        ground.noted = frozenset((one.code, one.feature) for one in found if one.severity == "note")
+    return ground.noted
+
+
 def outcome(ground: Ground, kind: str, programs: Programs) -> Outcome:
     """Judges one edit twice: by the rule of these tests and by verification."""
     verdict, why = ground.rule.verdict(programs)
     findings = verified(ground, programs)
-    # a setup that is not given is told in a note: nothing that is given is wrong
-    objects = [one for one in findings if one.severity == "error" or one.code == "setup-missing"]
+    # that a setup is not given, or a pilot only marked, is told in a note: what is there is not wrong
+    notes = {(one.code, one.feature) for one in findings if one.severity == "note"} - noted(ground)
+    objects = [one for one in findings if one.severity == "error" or (one.code, one.feature) in notes]
     said = tuple(dict.fromkeys(finding.code for finding in objects))
     caught = bool(objects)
     digest = hashlib.sha256(repr(programs).encode()).hexdigest()

@@ -29,10 +29,20 @@ def kept(folder: Path, number: int, whole: Whole, wrong: list[str]) -> None:
     (place / "wrong.txt").write_text("\n".join([call, *wrong, ""]), encoding="utf-8")
 
 
-def table(count: Counter[str], codes: Counter[str]) -> str:
-    """What became of the jobs, in Markdown."""
+def table(count: Counter[str], codes: Counter[str], made: Counter[str]) -> str:
+    """What became of the jobs, which codes refused them, and what stood in those that were built, in Markdown."""
     lines = ["| what | jobs |", "|---|---:|", *(f"| {what} | {many} |" for what, many in count.most_common())]
-    return "\n".join([*lines, *(f"| `{code}` | {many} |" for code, many in codes.most_common())])
+    lines += [f"| refused: `{code}` | {many} |" for code, many in codes.most_common()]
+    return "\n".join([*lines, *(f"| built: {what} | {many} |" for what, many in made.most_common())])
+
+
+def holds(whole: Whole) -> set[str]:
+    """What a job is made of, in words: its features, machine, material, units."""
+    text = whole.text
+    found = {f"`{kind}`" for kind in re.findall(r"\[\[panel\.(\w+)\]\]", text)}
+    found |= set(re.findall(r'machine = "(.*?)"|material = "(.*?)"', text)[0]) - {""}
+    found |= {word for word in ("cut_outline", "countersink", "thread", "[chassis]", "[parameters]") if word in text}
+    return found | {"inches" if 'units = "in"' in text else "mm"} | ({"fit strip"} if whole.fit_strip else set())
 
 
 def main() -> int:
@@ -46,6 +56,7 @@ def main() -> int:
     asked = parser.parse_args()
     count: Counter[str] = Counter()
     codes: Counter[str] = Counter()
+    made: Counter[str] = Counter()
     seen: list[Whole] = []
     begun, wrong = time.monotonic(), 0
 
@@ -67,6 +78,8 @@ def main() -> int:
         one: Tried = tried(whole, number % asked.command == 0)
         took = time.process_time() - started
         count[one.became] += 1
+        if one.became == "built":
+            made.update(holds(whole) | ({"several setups or panels"} if one.programs > 1 else set()))
         if number % 50 == 49:
             print(f"{number + 1} jobs: {dict(count)}", file=sys.stderr, flush=True)
         codes.update(re.sub(r"[\d.]+", "#", code) if one.became == "unread" else code for code in one.codes)
@@ -79,7 +92,7 @@ def main() -> int:
             kept(asked.keep, number, whole, [*one.wrong, f"{took:.1f} s"])
 
     each()
-    print(table(count, codes))
+    print(table(count, codes, made))
     print(f"{sum(count.values())} jobs, {wrong} wrong, {time.monotonic() - begun:.0f} s", file=sys.stderr)
     return 1 if wrong else 0
 

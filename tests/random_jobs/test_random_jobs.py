@@ -21,7 +21,7 @@ from toolpaths.finding import CODES, Finding
 
 @given(whole_jobs())
 @settings(
-    max_examples=18, derandomize=True, deadline=None, database=None,
+    max_examples=24, derandomize=True, deadline=None, database=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )  # fmt: skip
 def test_a_whole_job_is_built_and_proved_or_refused_rightly(whole: Whole) -> None:
