@@ -104,20 +104,25 @@ def _grounds(job: Job, made: pipeline.Made, name: str, where: str) -> Iterator[G
     yield Ground(f"{where} together", rule, together, setups=setups_of)
 
 
-def all_grounds() -> Iterator[Ground]:
+def all_grounds(only: str = "") -> Iterator[Ground]:
     """Of every sample on every cutting machine, in its base or, where that is refused, in the first size that is not;
     and of the job of the contract, whose rear is divided on the smallest. The longest programs, all of chords, are left
-    out."""
+    out. ``only``: those whose name holds it; one that begins with a job and a machine makes no others."""
     found = []
+    called, _, rest = only.partition(", ")
     for path in [*sorted(SAMPLES.glob("*.toml")), CONTRACT]:
         sizes = (None, *_sizes(path))
+        if rest and not called.startswith(path.stem):
+            continue
         for machine in cutting_machines():
+            if rest and not rest.startswith(machine):
+                continue
             found += next((made for size in sizes if (made := grounds_of(path, machine, size))), [])
     pins = {ground.name: lines for ground in found if 0 in ground.setups
             for lines in [ground.programs[ground.setups.index(0)]]}  # fmt: skip
     for ground in found:
         ground.other_pins = [lines for name, lines in pins.items() if name != ground.name]
-        if sum(map(len, ground.programs)) <= LONGEST:
+        if sum(map(len, ground.programs)) <= LONGEST and only in ground.name:
             yield ground
 
 

@@ -130,10 +130,11 @@ _GROUNDS: list[Ground] = []
 """Made before the processes part, so that each has them."""
 
 
-def _work(task: tuple[int, int, int, int]) -> list[Outcome]:
-    index, lap, seed, every = task
+def _work(task: tuple[int, int, int, int, str]) -> list[Outcome]:
+    index, lap, seed, every, kinds = task
+    named = [kind for kind in KINDS if not kinds or any(word in kind for word in kinds.split(","))]
     # another share of the kinds on each ground and in each lap
-    found = list(outcomes(_GROUNDS[index], [lap], seed, tuple(KINDS)[(index + lap) % every :: every]))
+    found = list(outcomes(_GROUNDS[index], [lap], seed, named[(index + lap) % every :: every]))
     for one in found:
         if one.wrong:
             print(told(one), file=sys.stderr, flush=True)
@@ -141,7 +142,8 @@ def _work(task: tuple[int, int, int, int]) -> list[Outcome]:
 
 
 def sweep(
-    mutants: int, seed: int, processes: int, only: str = "", minutes: float = 1e9, every: int = 1
+    mutants: int, seed: int, processes: int, only: str = "", minutes: float = 1e9, every: int = 1,
+    kinds: str = "",
 ) -> list[Outcome]:
     """Different edits by laps, each lap over all grounds whose name holds ``only``, until there are ``mutants``.
 
@@ -149,9 +151,9 @@ def sweep(
     after ``minutes``, or where nothing new is planted any more.
     """
     begun = time.monotonic()
-    chosen = [ground for ground in all_grounds() if only in ground.name]
+    chosen = list(all_grounds(only))
     _GROUNDS[:] = sorted(chosen, key=lambda ground: (sum(map(len, ground.programs)), ground.name))
-    tasks = [(index, lap, seed, every) for lap in range(max(4, mutants // 20)) for index in range(len(_GROUNDS))]
+    tasks = [(index, lap, seed, every, kinds) for lap in range(max(4, mutants // 20)) for index in range(len(_GROUNDS))]
     found: dict[tuple[str, str, str], Outcome] = {}
     with multiprocessing.get_context("fork").Pool(processes) as pool:
         for done in pool.imap(_work, tasks):
@@ -172,10 +174,11 @@ def main() -> int:
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--only", default="", help="part of a ground's name: sample, machine, panel and setup")
     parser.add_argument("--every", type=int, default=1, help="plant every so-manieth kind on each setup in each lap")
+    parser.add_argument("--kinds", default="", help="words of kinds, a comma between them: plant only such")
     parser.add_argument("--minutes", type=float, default=1e9, help="end after so long, with what there is by then")
     asked = parser.parse_args()
     begun = time.monotonic()
-    found = sweep(asked.mutants, asked.seed, asked.processes, asked.only, asked.minutes, asked.every)
+    found = sweep(asked.mutants, asked.seed, asked.processes, asked.only, asked.minutes, asked.every, asked.kinds)
     print(table(found))
     wrong = [one for one in found if one.wrong]
     took = time.monotonic() - begun

@@ -6,6 +6,7 @@ Each job and what is wrong with it goes into the folder ``--keep``, if one is na
 from __future__ import annotations
 
 import argparse
+import contextlib
 import re
 import sys
 import time
@@ -16,6 +17,10 @@ from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from tests.random_jobs.jobs import Whole, whole_jobs
 from tests.random_jobs.trial import Tried, tried
+
+
+class Enough(BaseException):
+    """Ends the trying; nothing that only catches errors may keep it."""
 
 
 def kept(folder: Path, number: int, whole: Whole, wrong: list[str]) -> None:
@@ -40,7 +45,7 @@ def holds(whole: Whole) -> set[str]:
     """What a job is made of, in words: its features, machine, material, units."""
     text = whole.text
     found = {f"`{kind}`" for kind in re.findall(r"\[\[panel\.(\w+)\]\]", text)}
-    found |= set(re.findall(r'machine = "(.*?)"|material = "(.*?)"', text)[0]) - {""}
+    found |= set(re.findall(r'(?:machine|material) = "(.*?)"', text))
     found |= {word for word in ("cut_outline", "countersink", "thread", "[chassis]", "[parameters]") if word in text}
     return found | {"inches" if 'units = "in"' in text else "mm"} | ({"fit strip"} if whole.fit_strip else set())
 
@@ -68,11 +73,11 @@ def main() -> int:
     @given(whole_jobs())
     def each(whole: Whole) -> None:
         nonlocal wrong
-        if whole in seen or sum(count.values()) >= asked.examples:
+        if sum(count.values()) >= asked.examples or time.monotonic() - begun > 60 * asked.minutes:
+            raise Enough
+        if whole in seen:
             return
         seen.append(whole)
-        if time.monotonic() - begun > 60 * asked.minutes:
-            return
         number = sum(count.values())
         started = time.process_time()
         one: Tried = tried(whole, number % asked.command == 0)
@@ -91,7 +96,8 @@ def main() -> int:
         if (one.wrong or took > 30) and asked.keep:
             kept(asked.keep, number, whole, [*one.wrong, f"{took:.1f} s"])
 
-    each()
+    with contextlib.suppress(Enough):
+        each()
     print(table(count, codes, made))
     print(f"{sum(count.values())} jobs, {wrong} wrong, {time.monotonic() - begun:.0f} s", file=sys.stderr)
     return 1 if wrong else 0

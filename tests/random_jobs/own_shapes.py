@@ -63,8 +63,10 @@ def outline_of(panel: rows.Panel) -> Any:
     left = 0.0 if "left" in panel.origin else wide if "right" in panel.origin else wide / 2
     low = 0.0 if "lower" in panel.origin else high if "upper" in panel.origin else high / 2
     radius = panel.corner_radius
-    sheet = box(-left, -low, wide - left, high - low)
-    return sheet.buffer(-radius, join_style="mitre").buffer(radius, FINE) if 0 < radius < min(wide, high) / 2 else sheet
+    # the hull of four discs; of a panel with round ends the hull of their middles is a line
+    corners = [(x, y) for x in (radius - left, wide - left - radius) for y in (radius - low, high - low - radius)]
+    hull = shapely.MultiPoint(corners).convex_hull
+    return hull.buffer(radius, FINE) if radius > 0 else hull
 
 
 def rounded(shape: Any, radius: float) -> Any:
@@ -135,7 +137,8 @@ def _read(data: bytes) -> list[Any]:
 
 def _of_one(one: rows.Feature, name: str, files: Mapping[str, bytes], part: int | None) -> Iterator[Drawn]:
     """What one feature opens."""
-    limit = getattr(one, "max_corner_radius", 0.0)
+    # only sharp corners may keep what a cutter leaves: those of a stated radius are cut with it
+    limit = 0.0 if getattr(one, "corner_radius", 0.0) > 0 else getattr(one, "max_corner_radius", 0.0)
     tolerance = getattr(one, "tolerance", 0.0)
     cone = getattr(one, "countersink", None)
     kind = type(one).__name__
@@ -204,8 +207,8 @@ def drawn_on(panel: rows.Panel, files: Mapping[str, bytes]) -> list[Drawn]:
 
 
 def nested(inner: Drawn, outer: Drawn) -> bool:
-    """Whether one lies in the floor of another: wholly within a blind one, and deeper than it, or only marked there."""
-    if outer.depth is None or outer.finish != "machine":
+    """Whether one lies in the floor of another: wholly within a blind one, and deeper than it."""
+    if outer.depth is None:
         return False
     deeper = inner.depth is None or inner.depth > outer.depth + 1e-6
     return deeper and outer.shape.buffer(0.005).covers(inner.mouth)

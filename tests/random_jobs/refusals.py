@@ -292,7 +292,7 @@ def no_tabs(case: Case, finding: Finding) -> str:
     """Gone where no tabs are asked for; and the wall has no four straight sides of 60 mm, where they find room."""
     panel = case.panel(finding.panel)
     if finding.feature != "outline":
-        features = tuple(replace(one, tabs=None) for one in panel.features)
+        features = tuple(_without_tabs(one) for one in panel.features)
         panels = tuple(replace(one, features=features) if one.name == panel.name else one for one in case.job.panels)
         if said := case.gone_with(replace(case.job, panels=panels), finding):
             return said
@@ -303,6 +303,15 @@ def no_tabs(case: Case, finding: Finding) -> str:
         if (sides > 60).sum() >= 4:
             return f"{(sides > 60).sum()} straight sides are longer than 60 mm"
     return ""
+
+
+def _without_tabs(feature: rows.Feature) -> rows.Feature:
+    if isinstance(feature, rows.Part):
+        feature = replace(feature, features=tuple(map(_without_tabs, feature.features)))
+    elif isinstance(feature, rows.Row):
+        groups = tuple(tuple(part for part in map(_without_tabs, group)) for group in feature.groups)
+        feature = replace(feature, groups=groups)
+    return replace(feature, tabs=None)
 
 
 # lettering, rows, the box --------------------------------------------------------------------------------------------

@@ -209,7 +209,7 @@ def missed(panel: rows.Panel, drawn: Sequence[Drawn]) -> list[str]:
 
 
 def _lies_in(inner: Drawn, outer: Drawn) -> bool:
-    if outer.depth is None or outer.finish != "machine":
+    if outer.depth is None:
         return False
     deeper = inner.finish != "machine" or inner.depth is None or inner.depth > outer.depth
     return deeper and bool(outer.shape.buffer(0.02).covers(inner.mouth))

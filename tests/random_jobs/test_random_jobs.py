@@ -64,10 +64,38 @@ depth = 0.7
 """
 
 
-@pytest.mark.parametrize("text", [PILOTS, SMALL_FLOOR])
+TWO_MARKS = """
+format = 1
+units = "mm"
+machine = "small router"
+[[panel]]
+name = "plate"
+material = "plywood"
+thickness = 6
+width = 100
+height = 60
+finish = "mark"
+[[panel.hole]]
+at = [30, 30]
+diameter = 20
+depth = 2
+[[panel.hole]]
+at = [30, 30]
+diameter = 8
+[[panel.hole]]
+at = [70, 30]
+diameter = 20
+depth = 2
+[[panel.hole]]
+at = [70.8, 30]
+diameter = 8
+"""
+
+
+@pytest.mark.parametrize("text", [PILOTS, SMALL_FLOOR, TWO_MARKS])
 def test_jobs_that_were_once_wrong(text: str) -> None:
     """A pilot that becomes a centre mark is noted and built; into a floor hardly wider than its cutter that one is fed
-    as slowly as into the full."""
+    as slowly as into the full; a hole and its rebate, both only marked, may have one middle, or nearly."""
     one = tried(Whole(text))
     assert (one.became, one.wrong) == ("built", [])
 

@@ -335,14 +335,15 @@ def _judge_kerf(
             spot.cuts.append(move)
         sideways = [spot for spot in spots if _fits(kerf, move, spot)]
         fitting = [spot for spot in sideways if reaches(spot.floor, move)]
-        mark = None if fitting else _mark_of(kerf, move, marked)
+        marks = [] if fitting else _marks_of(kerf, move, marked)
         if fitting:
             # the shallowest: in the air of a rebate a cut is the rebate's; and the smallest: an index hole in waste
             place_of[move.order] = min(fitting, key=lambda spot: (_floor_of(spot), spot.area.area))
-        elif mark is not None and (not spots or mark.top > 0):
-            mark.cuts.append(move)
-            place_of[move.order] = mark
-            _judge_mark_size(work, kerf, move, mark)
+        elif marks and (not spots or marks[0].top > 0):
+            for mark in marks:
+                mark.cuts.append(move)
+            place_of[move.order] = marks[0]
+            _judge_mark_size(work, kerf, move, marks[0])
         elif sideways:
             deepest = max(sideways, key=_floor_of)
             deepest.deep.append(move)
@@ -468,15 +469,22 @@ def _tell_stray(work: Work, kerf: _Kerf, move: Move) -> None:
 # --- marks ---------------------------------------------------------------------------------------------------
 
 
-def _mark_of(kerf: _Kerf, move: Move, marked: list[Place]) -> Place | None:
-    """The mark whose permitted disc the cut at least touches, below where the mark begins."""
-    for spot in marked:
+def _marks_of(kerf: _Kerf, move: Move, marked: list[Place]) -> list[Place]:
+    """The marks whose permitted disc the cut at least touches, below where the mark begins; the nearest first.
+
+    There may be several: a hole and the rebate round it have their marks at one place.
+    """
+    x0, y0, x1, y1 = shapely.bounds(kerf.path)
+    reach = MARK_WIDEST / 2
+    found: list[tuple[float, int, Place]] = []
+    for number, spot in enumerate(marked):
         if move.low >= -spot.top - SKIN:
             continue
-        for mark in spot.marks:
-            if shapely.distance(kerf.path, shapely.Point(mark)) <= MARK_WIDEST / 2:
-                return spot
-    return None
+        near = [(x, y) for x, y in spot.marks if x0 - reach <= x <= x1 + reach and y0 - reach <= y <= y1 + reach]
+        away = min((float(shapely.distance(kerf.path, shapely.Point(mark))) for mark in near), default=math.inf)
+        if away <= reach:
+            found.append((away, number, spot))
+    return [spot for _, _, spot in sorted(found, key=lambda one: one[:2])]
 
 
 def _judge_mark_size(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
