@@ -78,7 +78,8 @@ class LegendResolver:
         subdivisions = scope.count(table.subdivisions, (*place, "subdivisions"))
         ticks = divisions * subdivisions
         if ticks > MOST_TICKS:
-            scope.problems.add((*place, "divisions"), f"makes {ticks} ticks", f"at most {MOST_TICKS}")
+            wrong = "divisions" if divisions > MOST_TICKS else "subdivisions"
+            scope.problems.add((*place, wrong), f"makes {ticks} ticks", f"at most {MOST_TICKS}")
             divisions = subdivisions = 1
         return Scale(
             **self.common(table, table.height),

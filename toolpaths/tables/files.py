@@ -5,12 +5,14 @@ Strict pydantic models (no unknown key, no text for a number); ``load`` turns th
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
 from toolpaths.tables.lengths import Length, LengthOrZero
 from toolpaths.tables.rows import CutterKind, Twist
+from toolpaths.tables.toml_file import shown
 from toolpaths.units import INCH
 
 Text = Annotated[str, Field(min_length=1, max_length=200)]
@@ -340,6 +342,13 @@ class PenTable(Table):
     feed: Length = Field(default=1200.0, le=20000)
     dwell: float = Field(default=0.0, ge=0, le=10)
     diameter: Length | None = Field(default=None, le=300)
+
+    @field_validator("lower", "lift", mode="before")
+    @classmethod
+    def _a_word(cls, words: Any) -> Any:
+        if isinstance(words, str) and not re.fullmatch(PEN_WORDS, words):
+            raise ValueError(f"is {shown(words)}; write M3 or M4 with S, such as 'M3 S90', or M5")
+        return words
 
     @field_validator("lower", "lift")
     @classmethod

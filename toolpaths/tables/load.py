@@ -94,6 +94,8 @@ def _rows(file: Path | None, shipped: str, kind: str, key: str, over: Callable[.
             rows[name] = row
         except BadInput as error:
             problems.extend(error.problems)
+        if len(problems) > toml_file.MOST_DETAILS:
+            break
     if problems:
         raise BadInput(sorted(problems, key=lambda problem: problem.line))
     return list(rows.values())
@@ -108,7 +110,7 @@ def _stated(source: _Source, kind: str) -> list[_Raw]:
             row = with_unit(row, files.CUTTER_LENGTHS, units)
             if "diameter" in row and "trade_name" not in row:
                 size = row["diameter"]
-                row = row | {"trade_name": size if isinstance(size, str) else f"{size} mm"}
+                row = row | {"trade_name": size if isinstance(size, str) else f"{toml_file.shown(size)} mm"}
         rows.append(row)
     return rows
 
@@ -233,7 +235,7 @@ def machine(name_or_file: str, folder: Path) -> Machine:
     if name_or_file in ours:
         return ours[name_or_file]
     path = folder / name_or_file
-    if not name_or_file.lower().endswith(".toml") and not path.is_file():
+    if not name_or_file.lower().endswith(".toml") and not _is_there(path):
         named("machine", name_or_file, ours)
     source = _read(path)
     raw = _in_its_units(source.data)
@@ -242,6 +244,13 @@ def machine(name_or_file: str, folder: Path) -> Machine:
     text = _source_text(below, source.data, source.name, {"format", "name", "units"})
     merged = _deep(_laid_under(below or {}, raw), raw) | {"source": text}
     return _any_machine(source, merged)
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # a name that no file can have
+        return False
 
 
 def _any_machine(source: _Source, data: _Raw) -> Machine:
@@ -295,7 +304,7 @@ def printer(name_or_file: str, folder: Path) -> Printer:
         BadInput: every problem of the file.
     """
     path = folder / name_or_file
-    if name_or_file not in machines() and path.is_file():
+    if name_or_file not in machines() and _is_there(path):
         source = _read(path)
         if not {"travel", "spindle", "feed"} & source.data.keys() and source.data.get("name") not in machines():
             row = source.check(files.PrinterFile, source.data)

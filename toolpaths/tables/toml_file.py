@@ -6,9 +6,11 @@ Jobs, machines and tables all come in here, so that an error reads alike whereve
 from __future__ import annotations
 
 import difflib
+import math
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import UnionType
@@ -20,6 +22,27 @@ from toolpaths.errors import BadInput, Problem
 
 SIZE_LIMIT: Final = 5_000_000
 """Bytes; a hand-written file is a thousandth of it, and a mistaken one should not fill the memory."""
+
+DEEPEST: Final = 32
+"""Tables and arrays in each other; a job has nine."""
+
+MOST_KEYS: Final = 20_000
+"""Of one table: a generous number of parameters."""
+
+MOST_DETAILS: Final = 100
+"""So many problems of one table are put into words: more are never told, and a table may have a million."""
+
+MOST_KNOWN: Final = 40
+"""So many names are listed as known."""
+
+MOST_COMPARED: Final = 1000
+"""So many known names are compared with a wrong one: each takes a fiftieth of a millisecond."""
+
+LONGEST_KEY: Final = 64
+"""So much of one name of a key is shown."""
+
+NO_FILE: Final = "is no file but a pipe or a device"
+"""Whoever reads one may wait for ever, or never come to its end."""
 
 UNKNOWN: Final = "unknown key"
 MISSING: Final = "is missing"
@@ -37,9 +60,10 @@ def read_toml(path: Path, name: str = "") -> tuple[dict[str, Any], str]:
     """
     name = name or path.name or str(path)
     try:
-        if path.is_file() and path.stat().st_size > SIZE_LIMIT:
-            raise BadInput([Problem(name, 0, "", "is larger than 5 MB", "a smaller file")])
-        raw = path.read_bytes()
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise BadInput([Problem(name, 0, "", NO_FILE, "name a plain file")])
+        with path.open("rb") as stream:
+            raw = stream.read(SIZE_LIMIT + 1)
     except FileNotFoundError:
         raise BadInput([Problem(name, 0, "", "no such file", "check the name and the folder")]) from None
     except OSError as error:
@@ -56,23 +80,72 @@ def parse_toml(raw: bytes, name: str) -> tuple[dict[str, Any], str]:
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         raise BadInput([Problem(name, line, "", "is not UTF-8 text", "save it as UTF-8")]) from None
+    if deep := _LONG_KEY.search(text):  # tomllib's time grows with the square of the names
+        raise BadInput([_too_deep(name, text, deep.start())])
     try:
-        return tomllib.loads(text), text
+        data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise BadInput([_syntax_problem(name, str(error))]) from None
+        raise BadInput([_syntax_problem(name, str(error), text)]) from None
     except ValueError:
         # Python itself refuses to read a whole number of more than 4300 digits.
-        raise BadInput([Problem(name, 0, "", "holds a number with thousands of digits", "a shorter number")]) from None
+        long = _LONG_NUMBER.search(text)
+        line = 0 if long is None else text.count("\n", 0, long.start()) + 1
+        said = "holds a number with thousands of digits"
+        raise BadInput([Problem(name, line, "", said, "a shorter number")]) from None
     except RecursionError:
-        raise BadInput([Problem(name, 0, "", "is nested too deeply", "fewer brackets inside brackets")]) from None
+        raise BadInput([_too_deep(name, text, _depth_begins(text))]) from None
+    if problem := _beyond_limits(data, name, text):
+        raise BadInput([problem])
+    return data, text
 
 
-def _syntax_problem(name: str, message: str) -> Problem:
+_NAME_OF_KEY = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
+_LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_.-])(?:{_NAME_OF_KEY}[ \t]*\.[ \t]*){{{DEEPEST}}}")
+_LONG_NUMBER = re.compile(r"[0-9_]{4300}")
+
+
+def _too_deep(name: str, text: str, place: int) -> Problem:
+    line = text.count("\n", 0, place) + 1
+    return Problem(name, line, "", f"is nested too deeply: at most {DEEPEST} in each other", "fewer brackets or dots")
+
+
+def _depth_begins(text: str) -> int:
+    """Where brackets first stand too many in each other, as far as can be told of a text that cannot be read."""
+    depth = 0
+    for sign in re.finditer(r"[\[\]{}]", text):
+        depth += 1 if sign[0] in "[{" else -1
+        if depth > DEEPEST:
+            return sign.start()
+    return 0
+
+
+def _beyond_limits(data: Any, name: str, text: str) -> Problem | None:
+    """What lies too deep, or holds too many keys; by a loop, since Python's own depth ends somewhere."""
+    level: list[tuple[Place, Any]] = [((), data)]
+    for _ in range(DEEPEST + 1):
+        for place, table in level:
+            if isinstance(table, dict) and len(table) > MOST_KEYS:
+                said = f"has {len(table)} keys", f"at most {MOST_KEYS} are read"
+                return Problem(name, line_of(text, place), dotted(place), *said)
+        level = [
+            ((*place, key), value)
+            for place, table in level
+            for key, value in (table.items() if isinstance(table, dict) else enumerate(table))
+            if isinstance(value, (dict, list))
+        ]
+        if not level:
+            return None
+    place = level[0][0]
+    return replace(_too_deep(name, text, 0), line=line_of(text, place), key=dotted(place[:2]))
+
+
+def _syntax_problem(name: str, message: str, text: str) -> Problem:
     found = re.search(r"\(at line (\d+), column (\d+)\)", message)
     words = re.sub(r"\s*\(at .*\)$", "", message)
     words = words[:1].lower() + words[1:]
     if not found:
-        return Problem(name, 0, "", f"not valid TOML: {words}", "look for an open bracket or quote")
+        last = text.rstrip().count("\n") + 1
+        return Problem(name, last, "", f"not valid TOML at its end: {words}", "look for an open bracket or quote")
     return Problem(name, int(found[1]), "", f"not valid TOML at column {found[2]}: {words}", "correct this line")
 
 
@@ -84,7 +157,8 @@ def dotted(place: Place) -> str:
     """
     text = ""
     for part in place:
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+        name = part if isinstance(part, int) or len(part) <= LONGEST_KEY else f"{part[:LONGEST_KEY]}..."
+        text += f"[{name + 1}]" if isinstance(name, int) else f".{name}" if text else name
     return text
 
 
@@ -92,14 +166,16 @@ def line_of(text: str, place: Place) -> int:
     """The line (from 1) of a place, or of the nearest enclosing one that has a line of its own; 0 where none has."""
     lines = _lines(text)
     for length in range(len(place), 0, -1):
-        if place[:length] in lines:
-            return lines[place[:length]]
+        for found in (place[:length], (*place[:length], 0)):  # an array of tables has the line of its first
+            if found in lines:
+                return lines[found]
     return 0
 
 
-_HEADER = re.compile(r"^\[(\[)?\s*([^\[\]]+?)\s*\]\]?\s*(#.*)?$")
+_HEADER = re.compile(r"^\[(\[)?([^\[\]]+)\]\]?\s*(#.*)?$")
 _KEY = re.compile(r"""^((?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)(?:\s*\.\s*(?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+))*)\s*=""")
-_QUOTED = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'')
+# Possessive: else a text of millions of letters is remembered letter by letter.
+_QUOTED = re.compile(r'"(?:\\.|[^"\\])*+"|\'[^\']*+\'')
 
 
 # Kept for the text in hand: a file with many errors asks for the same lines and values again and again.
@@ -173,9 +249,13 @@ def nearest(name: str, known: Iterable[str]) -> str:
     ('known here: at, depth', "did you mean 'M4'?")
     """
     names = sorted(known)
-    small = {one.lower(): one for one in reversed(names)}
-    close = difflib.get_close_matches(name.lower(), small, n=1, cutoff=0.6)
-    return f"did you mean '{small[close[0]]}'?" if close else f"known here: {', '.join(names)}"
+    small = {one.lower(): one for one in reversed(names[:MOST_COMPARED]) if len(one) <= LONGEST_KEY}
+    close = difflib.get_close_matches(name[:LONGEST_KEY].lower(), small, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean '{small[close[0]]}'?"
+    listed = [one[:LONGEST_KEY] for one in names[:MOST_KNOWN]]
+    more = f" and {len(names) - MOST_KNOWN} more" if len(names) > MOST_KNOWN else ""
+    return f"known here: {', '.join(listed)}{more}"
 
 
 def without_echoes(problems: Iterable[Problem]) -> list[Problem]:
@@ -207,7 +287,7 @@ def problems_from(
     """
     data = _parsed(text)
     found: dict[Place, Problem] = {}
-    for detail in error.errors(include_url=False):
+    for detail in error.errors(include_url=False)[:MOST_DETAILS]:
         place = _kept(data, (*at, *detail["loc"]), detail["type"])
         message, remedy = _words(detail, place[-1] if place else "", known, place[len(at) :])
         earlier = found.get(place)
@@ -269,6 +349,9 @@ def _words(detail: Any, key: str | int, known: type[BaseModel] | Iterable[str], 
         return f"is {shown(given)}", f"write at least {context['min_length']} characters"
     if kind == "string_too_long":
         return f"has {len(given)} characters", f"at most {context['max_length']} are read"
+    if kind in ("too_short", "too_long"):
+        limit = f"at least {context['min_length']}" if kind == "too_short" else f"at most {context['max_length']}"
+        return f"has {context['actual_length']} entries", f"{limit} are read"
     message = str(detail["msg"])
     return f"{message[:1].lower()}{message[1:]} (it is {shown(given)})", ""
 
@@ -285,7 +368,9 @@ def shown(value: Any) -> str:
         return "a table"
     if isinstance(value, list):
         return "a list"
-    text = repr(value)
+    if isinstance(value, int) and abs(value) >= 10**60:
+        return f"a number of {int(value.bit_length() * math.log10(2)) + 1} digits"
+    text = repr(value[:80] if isinstance(value, str) else value)
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
