@@ -15,6 +15,19 @@ MOST_TOLD: Final = 20
 """So many faults of one drawing are told one by one."""
 
 
+LONGEST_NAME: Final = 64
+"""So much of a name of a drawing's is shown."""
+
+
+def brief(name: str) -> str:
+    """A name as it is told: a drawing may have one of a million letters.
+
+    >>> brief("HOLES"), len(brief("H" * 1000))
+    ('HOLES', 67)
+    """
+    return name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}..."
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What is asked for. No ``layers``: all that are shown; ``units`` None: those that the file states.
@@ -44,9 +57,9 @@ class Place:
     at: XY | None = None
 
     def __str__(self) -> str:
-        inside = f" in block '{self.block}'" if self.block else ""
+        inside = f" in block '{brief(self.block)}'" if self.block else ""
         where = "" if self.at is None else f" at ({plain(self.at[0])}, {plain(self.at[1])})"
-        return f"layer '{self.layer}', {self.kind} #{self.handle}{inside}{where}"
+        return f"layer '{brief(self.layer)}', {brief(self.kind)} #{brief(self.handle)}{inside}{where}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +120,11 @@ class Faults:
         self.found: list[Problem] = []
         self.count = 0
         self.repairs: list[str] = []
+
+    @property
+    def enough(self) -> bool:
+        """Whether more faults are only counted."""
+        return self.count >= MOST_TOLD
 
     def add(self, place: Place | None, message: str, remedy: str = "") -> None:
         """One fault that nobody but the owner of the drawing can mend."""

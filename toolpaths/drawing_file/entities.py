@@ -14,7 +14,7 @@ from functools import cache
 from itertools import pairwise
 from typing import Any, Final
 
-from toolpaths.drawing_file.contents import Faults, Place, Point, Run, Wanted
+from toolpaths.drawing_file.contents import Faults, Place, Point, Run, Wanted, brief
 from toolpaths.errors import GeometryError
 from toolpaths.geometry.biarc import arc_or_line, arcs_along
 from toolpaths.geometry.curve import Ellipse, beziers
@@ -130,6 +130,7 @@ class Walk:
         except TooMany:
             said = f"has more than {MOST_ENTITIES} entities, with those that its blocks bring"
             self.faults.add(None, said, "keep to the layers that matter, or divide it")
+            self.faults.raise_all()
 
     def take(self, entity: Any, within: _Within) -> None:
         self.count += 1
@@ -193,9 +194,9 @@ class Walk:
         name = str(entity.dxf.get("name", ""))
         block = entity.block()
         if block is None:
-            raise GeometryError(f"there is no block '{name}'")
+            raise GeometryError(f"there is no block '{brief(name)}'")
         if name.lower() in (one.lower() for one in within.blocks):
-            raise GeometryError(f"block '{name}' holds itself")
+            raise GeometryError(f"block '{brief(name)}' holds itself")
         if len(within.blocks) >= MOST_INSIDE:
             raise GeometryError(f"blocks lie more than {MOST_INSIDE} deep in each other")
         copies = max(1, int(entity.dxf.get("row_count", 1))) * max(1, int(entity.dxf.get("column_count", 1)))
@@ -221,6 +222,9 @@ class Walk:
         if reader is None or (kind == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline)):
             self.left[kind, place.layer] += 1
             return
+        for key in _NEEDED.get(kind, ()):
+            if not entity.dxf.hasattr(key):  # the library would make one up
+                raise GeometryError(f"says nothing of its {key.replace('_', ' ')}")
         for segments in reader(entity, matrix):
             if kind in ("ELLIPSE", "SPLINE") and any(isinstance(segment, Arc) for segment in segments[1:]):
                 self.followed[kind] += 1
@@ -328,6 +332,12 @@ _READERS: Final = {
     "POLYLINE": _polyline, "SPLINE": _spline,
 }  # fmt: skip
 """What is geometry to cut, by its type."""
+
+_NEEDED: Final = {
+    "LINE": ("start", "end"), "CIRCLE": ("center", "radius"), "ARC": ("center", "radius", "start_angle", "end_angle"),
+    "ELLIPSE": ("center", "major_axis", "ratio"),
+}  # fmt: skip
+"""What each of these must say of itself (DXF reference)."""
 
 
 def _frame(entity: Any, matrix: Any, elevation: float) -> Frame:

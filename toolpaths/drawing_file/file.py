@@ -19,12 +19,16 @@ from toolpaths.drawing_file.contents import Faults
 LARGEST: Final = 30_000_000
 """Bytes; some 200,000 entities, which take half a minute to read."""
 
+MOST_RECORDS: Final = 120_000
+"""Entities and old polylines' vertices; counted in the text, since the library takes seconds for so many."""
+
 MILLIMETRES: Final[dict[int, float]] = {
     1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 0.001, 14: 100.0,
 }  # fmt: skip
 """Of one unit of a drawing, by its number (DXF reference, $INSUNITS); others are no lengths of a workshop."""
 
 _UNITS = re.compile(rb"(?:^|\n)[ \t]*9[ \t]*\r?\n[ \t]*\$INSUNITS[ \t]*\r?\n[ \t]*70[ \t]*\r?\n[ \t]*(-?[0-9]{1,9})\b")
+_RECORD = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*[A-Z]")
 _END = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n[ \t]*EOF[ \t\r\n]*")
 
 STRICT: Final = "read it with --recover, which lists every repair, or write it again from where it was drawn"
@@ -69,6 +73,8 @@ def _bytes(path: Path, faults: Faults) -> bytes:
         elif len(raw) > LARGEST:
             remedy = "keep to the layers that matter, or divide it"
             faults.add(None, f"is larger than {LARGEST // 1_000_000} MB", remedy)
+        elif sum(1 for _ in _RECORD.finditer(raw)) > MOST_RECORDS:
+            faults.add(None, f"has more than {MOST_RECORDS} entities and vertices", "keep to the layers that matter")
     faults.raise_all()
     return raw
 

@@ -6,7 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
-from toolpaths.drawing_file.contents import Contents, Faults, Note, Wanted
+from toolpaths.drawing_file.contents import Contents, Faults, Note, Wanted, brief
 from toolpaths.drawing_file.entities import Walk, shown_name
 from toolpaths.drawing_file.file import MILLIMETRES, Opened, opened
 from toolpaths.drawing_file.shapes import closed_shapes, islands
@@ -21,6 +21,12 @@ NEEDED: Final = "draw circles, arcs, lines, polylines, ellipses or splines in mo
 
 MOST_LEFT: Final = 20
 """Types and layers that are listed as left out one by one."""
+
+MOST_NAMED: Final = 6
+"""Layers that are named in one sentence."""
+
+MOST_LETTERS: Final = 240
+"""Of what was left out, in a sentence about something else."""
 
 
 def read_drawing(path: Path, name: str, wanted: Wanted) -> Contents:
@@ -83,33 +89,37 @@ def _check_layers(walk: Walk, wanted: Wanted, faults: Faults, anything: bool) ->
     for layer in wanted.layers:
         if layer.lower() not in known:
             remark = nearest(layer, known.values()) if len(known) <= 60 else "look at its list of layers"
-            faults.add(None, f"has no layer '{layer}'", remark)
+            faults.add(None, f"has no layer '{brief(layer)}'", remark)
         elif layer.lower() not in walk.met:
-            faults.add(None, f"has nothing on layer '{layer}'", f"there is something on {_listed(walk)}")
+            faults.add(None, f"has nothing on layer '{brief(layer)}'", f"there is something on {_listed(walk)}")
     if not anything and not faults.count:
         left = "; ".join(_left_out(walk))
+        left = left if len(left) <= MOST_LETTERS else f"{left[:MOST_LETTERS]}..."
         faults.add(None, "holds nothing that could be cut" + (f": {left}" if left else ""), NEEDED)
 
 
 def _listed(walk: Walk) -> str:
     names = sorted(walk.met.values())
-    return ", ".join(f"'{name}'" for name in names[:20]) or "no layer"
+    return ", ".join(f"'{brief(name)}'" for name in names[:MOST_NAMED]) or "no layer"
 
 
 def _left_out(walk: Walk) -> list[str]:
     """What is no geometry to cut, by type and layer; what is hidden; what lies on sheets of paper."""
     counted = sorted(walk.left.items())
-    notes = [f"{count} {kind} on layer '{layer}' left out" for (kind, layer), count in counted[:MOST_LEFT]]
+    notes = [
+        f"{count} {brief(kind)} on layer '{brief(layer)}' left out" for (kind, layer), count in counted[:MOST_LEFT]
+    ]
     if len(counted) > MOST_LEFT:
         notes.append(f"{sum(count for _, count in counted[MOST_LEFT:])} more on other layers left out")
     notes += [
-        f"{count} on layer '{layer}', which is off, frozen or hidden, left out: name it with layer to have it read"
+        f"{count} on layer '{brief(layer)}', which is off, frozen or hidden, left out: "
+        "name it with layer to have it read"
         for layer, count in sorted(walk.unseen.items())[:MOST_LEFT]
     ]
     for layout in walk.document.layouts:
         count = 0 if layout.is_modelspace else sum(entity.dxftype() != "VIEWPORT" for entity in layout)
         if count:
-            notes.append(f"{count} on the sheet of paper '{layout.name}' left out: only model space is read")
+            notes.append(f"{count} on the sheet of paper '{brief(layout.name)}' left out: only model space is read")
     return notes
 
 

@@ -94,6 +94,9 @@ def _joined(
         said = f"{len(branch.runs)} lines or arcs meet in one point ({names}): no contour goes on from there"
         faults.add(_moved(runs[branch.runs[0]][1].place, branch.at, scale), said, "correct it in the drawing")
     for loose in result.loose:
+        if faults.enough:  # counted; where the nearest end is, is not asked for thousands of them
+            faults.add(None, "is open")
+            continue
         away = result.from_end_to_end(loose)
         (ax, ay), (bx, by) = (_own(end, scale) for end in loose.ends)
         ends = f"({plain(ax)}, {plain(ay)}) and ({plain(bx)}, {plain(by)})"

@@ -10,6 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from toolpaths.geometry.crossing import distance_to
 from toolpaths.geometry.segment import XY, Arc, Bounds, Line, Segment
@@ -199,13 +200,14 @@ def _centre_through(a: XY, b: XY, c: XY) -> XY:
 def doubles(runs: Sequence[Run], within: float) -> list[tuple[int, int]]:
     """Pairs of a run and a later one that lies on it from end to end, to ``within`` mm, drawn either way round."""
     cell = 8 * within
-    cells: dict[tuple[int, int], list[int]] = defaultdict(list)
+    cells: dict[tuple[int, ...], list[int]] = defaultdict(list)
     boxes = [bounds_of(run) for run in runs]
     lengths = [sum(segment.length for segment in run) for run in runs]
     found = []
     for index, box in enumerate(boxes):
-        column, row = math.floor(box[0] / cell), math.floor(box[1] / cell)
-        near = (cells.get((column + i, row + j), ()) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        # by all four sides of the box: thousands of lines may begin in one point
+        beside = [{math.floor((side + off) / cell) for off in (-within, within)} for side in box]
+        near = (cells.get(place, ()) for place in product(*map(sorted, beside)))
         first = next(
             (
                 other
@@ -219,7 +221,7 @@ def doubles(runs: Sequence[Run], within: float) -> list[tuple[int, int]]:
             None,
         )
         if first is None:
-            cells[column, row].append(index)
+            cells[tuple(math.floor(side / cell) for side in box)].append(index)
         else:
             found.append((first, index))
     return found

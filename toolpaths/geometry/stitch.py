@@ -63,13 +63,18 @@ def meeting_points(points: Sequence[XY], within: float = NODE) -> list[int]:
         return index
 
     cells: dict[tuple[int, int], list[int]] = defaultdict(list)
+    exactly: dict[XY, int] = {}
     for index, (x, y) in enumerate(points):
+        first = exactly.setdefault((x, y), index)
+        if first != index:  # thousands may meet in one point: it is compared with its neighbours once
+            parent[index] = first
+            continue
         column, row = math.floor(x / within), math.floor(y / within)
         for cell in ((column + i, row + j) for i in (-1, 0, 1) for j in (-1, 0, 1)):
             for other in cells.get(cell, ()):
                 if math.dist(points[other], points[index]) <= within:
-                    first, second = sorted((root(other), root(index)))
-                    parent[second] = first
+                    one, two = sorted((root(other), root(index)))
+                    parent[two] = one
         cells[column, row].append(index)
     return [root(index) for index in range(len(points))]
 
