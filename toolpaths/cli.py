@@ -108,6 +108,13 @@ def _version(context: click.Context, given: bool) -> None:
         context.exit()
 
 
+def _a_number(_context: click.Context, _option: click.Parameter, value: float | None) -> float | None:
+    """Nothing that is no number: nan lies within every range."""
+    if value is not None and value != value:
+        raise click.BadParameter("nan is no length")
+    return value
+
+
 # commands ------------------------------------------------------------------------------------------------------------
 
 
@@ -116,7 +123,10 @@ def _version(context: click.Context, given: bool) -> None:
 @click.option("--from", "drawing", metavar="FILE.dxf", help="Begin the job from this drawing.")
 @click.option("--units", type=click.Choice(["mm", "in"]), help="What a unit of the drawing is, if not what it states.")
 @click.option("--layer", "layers", multiple=True, metavar="NAME", help="Only this layer of the drawing (repeatable).")
-@click.option("--gap", metavar="MM", type=click.FloatRange(0.0, 2.0, min_open=True), help="Join its loose ends so far.")
+@click.option(
+    "--gap", metavar="MM", type=click.FloatRange(0.0, 2.0, min_open=True), callback=_a_number,
+    help="Join its loose ends so far.",
+)  # fmt: skip
 @mending
 @spoken
 def new(
@@ -241,7 +251,7 @@ def _nearest(job: Job) -> list[dict[str, object]]:
 @every_size
 @strips_too
 @click.option("--post", "posts", multiple=True, metavar="NAME", help="Only this post-processor (repeatable).")
-@click.option("--paper", metavar="NAME", default="", help="To print on: A4, A3, Letter or Legal; by the job's units.")
+@click.option("--paper", metavar="NAME", help="To print on: A4, A3, Letter or Legal; by the job's units.")
 @click.option("--printer", metavar="NAME-or-FILE", help="Whose true scale prints have; else the machine's.")
 @click.option("--marks", is_flag=True, help="Of drawings only the marks: for masking tape stuck to the metal.")
 @spoken
@@ -252,7 +262,7 @@ def build(
     all_sizes: bool,
     fit_strip: bool,
     posts: tuple[str, ...],
-    paper: str,
+    paper: str | None,
     marks: bool,
     quiet: bool,
     verbose: bool,
@@ -272,6 +282,8 @@ def build(
     from toolpaths import output, pipeline
     from toolpaths.report import Answer, counts, counts_line
 
+    if paper is not None and not paper.strip():
+        raise click.UsageError("--paper names no paper: A4, A3, Letter or Legal")
     _once("--post", posts)
     for post in posts:
         postprocessors.find(post)
@@ -284,7 +296,7 @@ def build(
     with Progress(quiet, verbose) as progress:
         made = [
             pipeline.make(
-                one, posts=posts, panels=panels, paper=paper, fit_strip=fit_strip, marks=marks, report=progress
+                one, posts=posts, panels=panels, paper=paper or "", fit_strip=fit_strip, marks=marks, report=progress
             )
             for one in jobs
         ]
@@ -339,8 +351,8 @@ def _setup_number(context: click.Context, option: click.Parameter, value: str | 
     """The setup that ``--setup`` names: from 1; 0 for ``pins``."""
     if value is None or value.lower() == "pins":
         return None if value is None else 0
-    if not value.isdecimal() or int(value) < 1:
-        raise click.BadParameter(f"{value!r} is neither a number from 1 on nor pins")
+    if not (value.isascii() and value.isdecimal() and len(value) <= 4) or int(value) < 1:
+        raise click.BadParameter(f"{value[:40]!r} is neither a number from 1 on nor pins")
     return int(value)
 
 
@@ -566,7 +578,7 @@ def _read(job: str, choices: dict[str, Any]) -> Job:
 
     from toolpaths.job.load import read_job
 
-    table = Path(choices["cutters"]) if choices["cutters"] else None
+    table = None if choices["cutters"] is None else Path(choices["cutters"])
     return read_job(
         Path(job), size=choices["size"], settings=choices["settings"], machine=choices["machine"], cutters=table,
         recover=choices["recover"], printer=choices.get("printer"),
@@ -652,16 +664,29 @@ def _panel_of(job: Job, wanted: Sequence[str], program: str) -> str:
     return found
 
 
+LARGEST_PROGRAM = 20_000_000
+"""Bytes of a program that is verified: some 700,000 lines."""
+
+
 def _program_text(program: str) -> str:
     """The text as it stands; bytes that are no UTF-8 become a sign that the strict reader judges."""
     from pathlib import Path
 
     from toolpaths.errors import BadInput, Problem
+    from toolpaths.tables.toml_file import NO_FILE
 
+    place = Path(program)
     try:
-        return Path(program).read_bytes().decode("utf-8", errors="replace")
+        if place.exists() and not (place.is_file() or place.is_dir()):
+            raise BadInput([Problem(program, 0, "", NO_FILE, "name a plain file")])
+        with place.open("rb") as stream:
+            raw = stream.read(LARGEST_PROGRAM + 1)
     except OSError as error:
         raise BadInput([Problem(program, 0, "", f"cannot be read: {error.strerror or error}")]) from error
+    if len(raw) > LARGEST_PROGRAM:
+        said = f"is larger than {LARGEST_PROGRAM // 1_000_000} MB"
+        raise BadInput([Problem(program, 0, "", said, "no program for one sheet is so long")])
+    return raw.decode("utf-8", errors="replace")
 
 
 def _once(option: str, given: Sequence[str]) -> None:
@@ -822,14 +847,14 @@ def _status_of(error: Exception) -> int:
 
 def _print(given: list[str], answer: Answer, wants_json: bool) -> int:
     from toolpaths.errors import BadInput
-    from toolpaths.report import as_json, error_facts, error_lines
+    from toolpaths.report import as_json, error_facts, error_lines, one_line
 
     errors = error_facts(BadInput(answer.problems)) if answer.problems else []
     _say(sys.stderr, "".join(f"{line}\n" for line in error_lines(errors)))
     if wants_json:
         _say(sys.stdout, as_json(_command(given), answer, errors))
     elif "--quiet" not in given or answer.exit or answer.wanted:
-        _say(sys.stdout, "".join(f"{line}\n" for line in answer.lines))
+        _say(sys.stdout, "".join(f"{one_line(line)}\n" for line in answer.lines))
     return answer.exit
 
 

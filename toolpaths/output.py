@@ -433,9 +433,9 @@ class _Swap:
 
     def tidy(self, asked_from_above: bool = False) -> None:
         """Complete or undo what lies here. ``asked_from_above``: by one who holds the folder above."""
-        if self.work.is_symlink() or not self.work.is_dir():
-            return
         try:
+            if self.work.is_symlink() or not self.work.is_dir():
+                return
             with holding(self.work) if asked_from_above else self.held():
                 was_made = self.settle()
         except Held as error:

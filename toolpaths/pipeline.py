@@ -406,7 +406,11 @@ def begin(drawing: Path, name: str, wanted: Wanted) -> tuple[dict[str, bytes], B
     Raises BadInput with every fault of the drawing.
     """
     file = drawing.name
-    if not drawing.is_file():
+    try:
+        there = drawing.is_file()
+    except OSError:  # a name that no file can have
+        there = False
+    if not there:
         raise BadInput([Problem(file, 0, "", "no such file", "check the name and the folder")])
     contents = read_drawing(drawing, file, replace(wanted, points=True, counted=NOT_CUT))
     made = begun(contents, name, file, contents.units)

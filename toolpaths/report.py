@@ -41,6 +41,19 @@ def one_line(text: str) -> str:
     return "".join(char if char.isprintable() else " " for char in text)
 
 
+LONGEST_LINE = 480
+"""Characters: six lines of a narrow terminal. Longer is only what echoes somebody's long name."""
+
+
+def bounded(text: str) -> str:
+    """A line of print with its middle left out where it is too long: place and remedy stand at its ends.
+
+    >>> len(bounded("x" * 5000)), bounded("short")
+    (480, 'short')
+    """
+    return text if len(text) <= LONGEST_LINE else f"{text[:290]} ... {text[-(LONGEST_LINE - 295):]}"
+
+
 def finding_lines(findings: Iterable[Finding], meanings: bool = False) -> list[str]:
     """Findings under the panel that they are about, the whole job's first; with ``meanings`` of the codes below."""
     panels: dict[str, list[Finding]] = {}
@@ -101,7 +114,7 @@ def error_facts(error: BaseException) -> list[dict[str, object]]:
 
 def error_lines(errors: Sequence[Mapping[str, object]]) -> list[str]:
     """One line each, and a last one that counts what is left out."""
-    lines = [str(error["text"]) for error in errors[:MOST_ERRORS]]
+    lines = [bounded(str(error["text"])) for error in errors[:MOST_ERRORS]]
     left = len(errors) - MOST_ERRORS
     return [*lines, f"and {left} more"] if left > 0 else lines
 
