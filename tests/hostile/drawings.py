@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a case is a line)
 """Hostile drawings: DXF that is broken, endless, or grows without end when its blocks are opened."""
 
 from __future__ import annotations
@@ -75,8 +76,7 @@ SOUND = drawn(*circle(50, 30, 5))
 LAUGHS = [code for n in range(1, 15) for code in block(f"B{n}", *insert(f"B{n - 1}") * 10)]
 DEEP = [code for n in range(1, 40) for code in block(f"D{n}", *insert(f"D{n - 1}"))]
 STAR = [(50 + 20 * math.cos(2.4 * n), 30 + 20 * math.sin(2.4 * n)) for n in range(300)]
-CURL = [(math.cos(n / 50) * n / 2000, math.sin(n / 50) * n / 2000) for n in range(100_000)]
-GRID = [code for x in range(300) for y in range(330) for code in line(x, y, x + 1, y)]
+CURL = [(math.cos(n / 50) * n / 2000, math.sin(n / 50) * n / 2000) for n in range(10_000)]
 
 BYTES = [
     drawing("empty", "", "is empty"),
@@ -104,13 +104,10 @@ BYTES = [
     drawing("a layer of markup", drawn(*line(1, 1, 2, 2, "<b>&\"'")), "<b>", "is open"),
     drawing("a kind of 100,000 letters", drawn((0, "K" * 100_000), (8, "CUT")), ""),
     drawing("20,000 kinds", drawn(*(code for n in range(20_000) for code in ((0, f"KIND{n}"), (8, f"L{n}")))), ""),
-    drawing("a folder", Folder(), ""),
-    drawing("a link to itself", Link("badge.dxf"), ""),
+    Case("a drawing: a folder", CHECK, ("job.toml:26: panel[1].drawing[1].file", "badge.dxf"), {"job.toml": DRAWN, "badge.dxf": Folder()}),
+    Case("a drawing: a link to itself", CHECK, ("job.toml:26: panel[1].drawing[1].file", "badge.dxf"),
+         {"job.toml": DRAWN, "badge.dxf": Link("badge.dxf")}),
 ]
-BYTES = [
-    case if "badge.dxf" not in ("",) else case for case in BYTES
-]
-
 ENTITIES = [
     drawing(name, drawn(*codes), "layer 'CUT'", said)
     for name, codes, said in (
@@ -122,7 +119,6 @@ ENTITIES = [
         ("a circle of -5", circle(5, 5, -5), "radius"),
         ("a circle of 1e300", circle(5, 5, "1e300"), ""),
         ("an arc of 1e12", arc(0, "-1e12", "1e12", 89, 91), ""),
-        ("an arc of no turn", arc(5, 5, 5, 30, 30), ""),
         ("an arc from nan", arc(5, 5, 5, "nan", 90), ""),
         ("an arc from 1e300 degrees", arc(5, 5, 5, "1e300", 90), ""),
         ("a line to nan", line(0, 0, "nan", 5), ""),
@@ -132,14 +128,15 @@ ENTITIES = [
         ("a polyline with a bulge of nan", polyline([(0, 0), (5, 5), (9, 0)], "nan"), ""),
         ("a polyline with a bulge of 1e300", polyline([(0, 0), (5, 5), (9, 0)], "1e300"), ""),
         ("a star that crosses itself 300 times", polyline(STAR), "crosses"),
-        ("100,000 vertices in a curl", polyline(CURL), "CUT"),
+        ("10,000 vertices in a curl", polyline(CURL), "CUT"),
         ("a block that is not there", insert("GONE"), "no block 'GONE'"),
         ("a block called by an escape sequence", insert("\x1b[2J"), "no block"),
         ("a block stretched to nothing", insert("GONE", (41, 0), (42, 0)), ""),
     )
 ] + [
-    drawing("no radius", drawn((0, "CIRCLE"), (8, "CUT"), (10, 5), (20, 5)), "layer 'CUT'"),
-    drawing("no centre", drawn((0, "CIRCLE"), (8, "CUT"), (40, 5)), ""),
+    drawing("no radius", drawn((0, "CIRCLE"), (8, "CUT"), (10, 5), (20, 5)), "layer 'CUT', CIRCLE", "radius"),
+    drawing("no centre", drawn((0, "CIRCLE"), (8, "CUT"), (40, 5)), "layer 'CUT', CIRCLE", "center"),
+    drawing("a line without its end", drawn((0, "LINE"), (8, "CUT"), (10, 5), (20, 5)), "layer 'CUT', LINE", "end"),
     drawing("an entity without a layer", drawn((0, "LINE"), (10, 1), (20, 1), (11, 2), (21, 2)), "is open"),
     drawing("a spline of degree 0", drawn(*spline(0, [0, 1], [(0, 0), (5, 5)]), header=MODERN), ""),
     drawing("a spline of degree 1,000", drawn(*spline(1000, [0, 1], [(0, 0), (5, 5)]), header=MODERN), ""),
@@ -147,11 +144,11 @@ ENTITIES = [
     drawing("a spline of nan knots", drawn(*spline(3, ["nan"] * 8, [(0, 0), (5, 5), (9, 5), (0, 0)]), header=MODERN), ""),
     drawing("a spline of 100,000 knots", drawn(*spline(3, range(100_004), [(n % 7, n % 5) for n in range(100_000)]), header=MODERN), ""),
     drawing("a circle drawn twice", drawn(*circle(50, 30, 5), *circle(50, 30, 5)), "twice"),
-    drawing("30,000 circles on one place", drawn(*circle(50, 30, 5) * 30_000), "twice"),
+    drawing("5,000 circles on one place", drawn(*circle(50, 30, 5) * 5_000), "twice"),
     drawing("20,000 lines from one point", drawn(*(c for n in range(20_000) for c in line(0, 0, 1 + n, n * n % 977))), "meet"),
-    drawing("99,000 loose lines", drawn(*GRID), "is open"),
-    drawing("101,000 circles", drawn(*(c for n in range(101_000) for c in circle(n % 300, n // 300, 0.4))), "100000"),
-    drawing("a circle in a circle, 2,000 times", drawn(*(c for n in range(2_000) for c in circle(50, 30, 1 + n / 100))), "within"),
+    drawing("8,000 loose lines", drawn(*(c for n in range(8_000) for c in line(n, 0, n + 0.5, n % 50))), "is open"),
+    drawing("121,000 circles", drawn(*circle(5, 5, 1) * 121_000), "more than 120000"),
+    drawing("a circle in a circle, 500 times", drawn(*(c for n in range(500) for c in circle(50, 30, 1 + n / 10))), "within"),
     drawing("text alone", drawn((0, "TEXT"), (8, "CUT"), (10, 1), (20, 1), (40, 5), (1, "%%c^J\x1b[2J{\\H5;}")), "nothing that could be cut"),
     drawing("nothing", drawn(), "nothing that could be cut"),
 ]  # fmt: skip
@@ -173,9 +170,8 @@ BEGUN = [
     drawing("a job begun from noise", b"\xff\xfe" * 500, "no sound DXF", begins=True),
     drawing("a job begun from nothing", drawn(), "nothing that could be cut", begins=True),
     drawing("a job begun from nan", drawn(*circle("nan", 5, 5)), "CUT", begins=True),
-    drawing("a job begun from 10^14 circles", drawn(*insert("B14"), blocks=[*block("B0", *circle(5, 5, 1)), *LAUGHS]), "more than 100000", begins=True),
     drawing("a job begun from a folder", Folder(), "no such file", begins=True),
-    drawing("a job begun 5,000 km across", drawn(*circle(0, 0, 5), *circle(9e6, 9e6, 5)), "", begins=True),
+    drawing("a job begun 50 km across", drawn(*circle(0, 0, 5), *circle(5e7, 5e7, 5)), "CUT", "beyond", begins=True),
     drawing("a job begun from a panel of 1e-9", drawn(*circle(0, 0, 1e-9)), "", begins=True),
 ]  # fmt: skip
 

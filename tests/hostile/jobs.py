@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a case is a line)
 """Hostile job files: as bytes, as TOML, as a job, and as expressions."""
 
 from __future__ import annotations
@@ -70,9 +71,9 @@ NO_TOML = [
     whole("a key of 4,000,000 letters", f"{'k' * 4_000_000} = 1\n", "unknown key"),
     whole("a text of 4,000,000 letters", f'format = 1\ntitle = "{"t" * 4_000_000}"\n', "job.toml:2: title", "at most 200"),
     whole("20,000 unknown keys", "".join(f"k{n}=1\n" for n in range(20_000)), "job.toml:1: k0", "unknown key"),
-    whole("400,000 keys", "".join(f"k{n}=1\n" for n in range(400_000)), "has 400000 keys", "at most 20000"),
+    whole("200,000 keys", "".join(f"k{n}=1\n" for n in range(200_000)), "has 200000 keys", "at most 20000"),
     whole("100,000 empty panels", "[[panel]]\n" * 100_000, "panel[1].name", "is missing"),
-    whole("100,000 holes of the wrong kind", JOB + "[[panel.hole]]\nat=1\n" * 100_000, "panel[1].hole[2].at"),
+    whole("20,000 holes of the wrong kind", JOB + "[[panel.hole]]\nat=1\n" * 20_000, "panel[1].hole[2].at"),
 ]
 
 WRONG_KIND = [

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a case is a line)
 """Hostile lists of holes, as a spreadsheet or somebody with a grudge writes them."""
 
 from __future__ import annotations

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (a case is a line)
 """Hostile files of machines, cutters, materials, hand tools, printers and components."""
 
 from __future__ import annotations
