@@ -672,8 +672,7 @@ def _program_text(program: str) -> str:
     """The text as it stands; bytes that are no UTF-8 become a sign that the strict reader judges."""
     from pathlib import Path
 
-    from toolpaths.errors import BadInput, Problem
-    from toolpaths.tables.toml_file import NO_FILE
+    from toolpaths.errors import NO_FILE, BadInput, Problem
 
     place = Path(program)
     try:

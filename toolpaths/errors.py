@@ -9,6 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
+NO_FILE = "is no file but a pipe or a device"
+"""Whoever reads one may wait for ever, or never come to its end."""
+
+
 class ToolpathError(Exception):
     """The base of everything that this project raises on purpose."""
 

@@ -86,7 +86,7 @@ def spoiled(old: str, new: str, job: str = JOB) -> str:
 
 def line_spoiled(old: str, new: str, text: str) -> int:
     """The line, from 1, on which ``new`` begins to differ from ``old``, whose place it has taken in a text."""
-    same = len(os.path.commonprefix((old, new)))
+    same = next((n for n, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), min(len(old), len(new)))
     same += new.startswith("\n", same)
     return text.count("\n", 0, text.index(new) + same) + 1
 

@@ -13,8 +13,8 @@ LONGEST = 500
 
 MOST_LINES = 60
 
-NEVER = ("Traceback", "pydantic", "Input should", " object at 0x", "NoneType", "<class '", "input_value", "RecursionError",
-         "defect of ours")  # fmt: skip
+NEVER = ("Traceback", "pydantic", "Input should", " object at 0x", "NoneType", "<class '", "input_value",
+         "RecursionError", "defect of ours")  # fmt: skip
 """What no line may hold: the program's inside."""
 
 WHOLE = 1_000_000

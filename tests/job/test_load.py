@@ -171,7 +171,7 @@ MISTAKES = [
      "first tick and of the last: [0, 10]"),
     (PANEL, SCALE + "texts = ['a']\n", "job.toml:13: panel[1].scale[1].texts: has 1 for 11 long ticks; give one for "
      "each, '' for none"),
-    (PANEL, SCALE + "subdivisions = 200\n", "job.toml:10: panel[1].scale[1].divisions: makes 2000 ticks; at most 1000"),
+    (PANEL, SCALE + "subdivisions = 200\n", "job.toml:13: panel[1].scale[1].subdivisions: makes 2000 ticks; at most 1000"),
     ("", "format = 1\nunits = 'mm'\n", "job.toml: panel: is missing; add it"),
     ("", "format = 1\nunits = 'mm'\npanel = []\n", "job.toml:3: panel: is empty; describe at least one [[panel]]"),
     ("", HEAD.replace("1", "2") + PANEL, "job.toml:1: format: is 2; write 1"),
@@ -270,7 +270,7 @@ def test_holes_are_counted_before_a_ring_is_expanded(job_file: Path) -> None:
     """A job of more than 200,000 holes is refused, whatever the rings that they come from."""
     ring = "[[panel.ring]]\nat = [1, 2]\ncount = 150000\ncircle_diameter = 30\ndiameter = 3\n"
     found = lines(job_file, HEAD + PANEL + ring * 2)
-    assert found == ["job.toml: panel: 300000 holes in all; at most 200000 in one job"]
+    assert found == ["job.toml:4: panel: 300000 holes in all; at most 200000 in one job"]
 
 
 def test_angles_are_degrees_in_the_file_and_radians_inside(job_file: Path) -> None:

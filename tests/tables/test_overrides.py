@@ -98,7 +98,7 @@ stick_out = 30
         ("number = 112\nflutes = true", "write a whole number"),
         ("stick_out = 30", "is missing"),
         ("number = 112\nsource = 3", "write text in quotes"),
-        ("number = 112\nshank = 1" + "0" * 400, "shank: is 1000"),
+        ("number = 112\nshank = 1" + "0" * 400, "shank: is a number of 401 digits; write a smaller"),
     ],
 )
 def test_a_cutter_that_cannot_be_is_refused(tmp_path: Path, row: str, says: str) -> None:

@@ -18,7 +18,7 @@ from typing import Any, Final, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from toolpaths.errors import BadInput, Problem
+from toolpaths.errors import NO_FILE, BadInput, Problem
 
 SIZE_LIMIT: Final = 5_000_000
 """Bytes; a hand-written file is a thousandth of it, and a mistaken one should not fill the memory."""
@@ -40,9 +40,6 @@ MOST_COMPARED: Final = 1000
 
 LONGEST_KEY: Final = 64
 """So much of one name of a key is shown."""
-
-NO_FILE: Final = "is no file but a pipe or a device"
-"""Whoever reads one may wait for ever, or never come to its end."""
 
 UNKNOWN: Final = "unknown key"
 MISSING: Final = "is missing"
@@ -337,7 +334,8 @@ def _words(detail: Any, key: str | int, known: type[BaseModel] | Iterable[str], 
     if kind == "missing":
         return MISSING, "add it"
     if kind in _WANTED:
-        return f"is {shown(given)}", f"write {_WANTED[kind]}"
+        large = isinstance(given, int) and abs(given) >= 10**60 and kind in ("float_type", "int_type", "finite_number")
+        return f"is {shown(given)}", "write a smaller number" if large else f"write {_WANTED[kind]}"
     if kind == "literal_error":
         return f"is {shown(given)}", f"write {context['expected']}"
     if kind == "value_error":
