@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-
 NO_FILE = "is no file but a pipe or a device"
 """Whoever reads one may wait for ever, or never come to its end."""
 

@@ -24,6 +24,9 @@ def section(name: str, *codes: Code) -> list[Code]:
 
 HEADER = section("HEADER", (9, "$ACADVER"), (1, "AC1009"), (9, "$INSUNITS"), (70, 4))
 MODERN = section("HEADER", (9, "$ACADVER"), (1, "AC1015"), (9, "$INSUNITS"), (70, 4))
+BINARY = bytes.fromhex("4175746f4341442042696e617279204458460d0a1a00")
+"""With which a drawing in binary form begins (DXF reference)."""
+
 END: list[Code] = [(0, "EOF")]
 
 
@@ -88,8 +91,8 @@ BYTES = [
     drawing("a header alone", text_of(HEADER), "no sound DXF"),
     drawing("cut short in a tag", SOUND[: len(SOUND) // 2], "no sound DXF"),
     drawing("cut short before its end", SOUND[: SOUND.index("EOF") - 4], ""),
-    drawing("binary, cut short", b"AutoCAD Binary DXF\r\n\x1a\x00" + b"\0\0SECTION\0", "no sound DXF"),
-    drawing("binary of noise", b"AutoCAD Binary DXF\r\n\x1a\x00" + bytes(range(256)) * 400, "no sound DXF"),
+    drawing("binary, cut short", BINARY + b"\0\0SECTION\0", "no sound DXF"),
+    drawing("binary of noise", BINARY + bytes(range(256)) * 400, "no sound DXF"),
     drawing("31 MB", Holes(31_000_000), "is larger than"),
     drawing("a group code of letters", SOUND.replace(" 40\n", "abc\n"), "no sound DXF"),
     drawing("a group code of 5,000 digits", SOUND.replace(" 40\n", "4" * 5000 + "\n"), "no sound DXF"),

@@ -171,7 +171,8 @@ MISTAKES = [
      "first tick and of the last: [0, 10]"),
     (PANEL, SCALE + "texts = ['a']\n", "job.toml:13: panel[1].scale[1].texts: has 1 for 11 long ticks; give one for "
      "each, '' for none"),
-    (PANEL, SCALE + "subdivisions = 200\n", "job.toml:13: panel[1].scale[1].subdivisions: makes 2000 ticks; at most 1000"),
+    (PANEL, SCALE + "subdivisions = 200\n", "job.toml:13: panel[1].scale[1].subdivisions: makes 2000 ticks; "
+     "at most 1000"),
     ("", "format = 1\nunits = 'mm'\n", "job.toml: panel: is missing; add it"),
     ("", "format = 1\nunits = 'mm'\npanel = []\n", "job.toml:3: panel: is empty; describe at least one [[panel]]"),
     ("", HEAD.replace("1", "2") + PANEL, "job.toml:1: format: is 2; write 1"),
