@@ -190,7 +190,7 @@ MISTAKES = [
     (LEVER, OWN.replace('"outside"\npasses', '"front"\npasses'), "own.toml:7: part[1].fitted_from: is 'front'; write"),
     (LEVER, OWN.replace("source", "grid = [{ columns = 2, rows = 2, pitch = 5, diameter = 2 }]\nsource"),
      "own.toml:10: part[1].grid[1]: a grid does not turn with a component; write its holes one by one"),
-    (LEVER, OWN.replace("[[part.slot]]", "[[part.slit]]"), "own.toml:4: part[1].slit: unknown key; did you mean"),
+    (LEVER, OWN.replace("[[part.slot]]", "[[part.slit]]"), "own.toml:15: part[1].slit: unknown key; did you mean"),
     (LEVER, OWN.replace('source = "measured"\n', ""), "own.toml:4: part[1].source: is missing"),
     (LEVER, OWN.replace('role = "knob"', 'role = "dial"'), "own.toml:21: part[1].room[1].role: is 'dial'; write"),
     (LEVER, OWN + OWN.split("\n", 3)[3], "own.toml:34: part[2].name: 'lever' stands here twice; one row each"),
