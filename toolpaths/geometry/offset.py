@@ -7,12 +7,15 @@ meet, and those are kept that nowhere come nearer to the contour than the distan
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations
 
+import numpy as np
+
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.crossing import NODE, along, crossings, distance_to
+from toolpaths.geometry.judge import boxes_near
 from toolpaths.geometry.segment import XY, Arc, Bounds, Line, Segment
 from toolpaths.geometry.stitch import stitched
 from toolpaths.tolerance import SAME_POINT
@@ -23,6 +26,9 @@ _NEARER = SAME_POINT / 10
 _SMOOTH_GAP = 1e-5
 """A gap up to this at a tangent joint is closed along the tangent: it stems from rounding, not from a corner."""
 
+
+MANY = 32
+"""From so many segments on, as curves of a drawing have them, their boxes are compared all at once."""
 
 KEPT = 2000
 """So many offsets are kept: the same one is asked for by every cutter of that size, and by each way to use it."""
@@ -73,6 +79,21 @@ def offset_region(contours: Sequence[Contour], distance: float) -> list[Contour]
 def distance(contour: Contour, point: XY) -> float:
     """Shortest distance from ``point`` to the contour, mm, never negative."""
     return min(distance_to(segment, point) for segment in contour.segments)
+
+
+def distances(contour: Contour, points: Sequence[XY]) -> list[float]:
+    """The same for many points: only the segments are asked whose boxes come nearer than one that was."""
+    segments = contour.segments
+    if len(segments) < MANY:
+        return [distance(contour, point) for point in points]
+    x0, y0, x1, y1 = np.array([segment.bounds for segment in segments]).T
+    found: list[float] = []
+    for x, y in points:
+        away = np.hypot(np.maximum(np.maximum(x0 - x, x - x1), 0.0), np.maximum(np.maximum(y0 - y, y - y1), 0.0))
+        least = distance_to(segments[int(away.argmin())], (x, y))
+        near = np.flatnonzero(away <= least).tolist()
+        found.append(min([least, *(distance_to(segments[index], (x, y)) for index in near)]))
+    return found
 
 
 def _closed_up(contour: Contour) -> list[Segment]:
@@ -165,10 +186,12 @@ def _cut_where_they_meet(pieces: list[Segment]) -> list[tuple[Segment, XY]]:
     """All pieces cut at all meeting points, each with its middle."""
     meetings: list[list[XY]] = [[] for _ in pieces]
     bounds = [piece.bounds for piece in pieces]
-    for (i, a), (j, b) in combinations(enumerate(pieces), 2):
+    pairs: Iterable[tuple[int, int]]
+    pairs = combinations(range(len(pieces)), 2) if len(pieces) < MANY else boxes_near(bounds, 2 * NODE)
+    for i, j in pairs:
         if _apart(bounds[i], bounds[j]):
             continue
-        points = crossings(a, b)
+        points = crossings(pieces[i], pieces[j])
         meetings[i] += points
         meetings[j] += points
     return [part for piece, points in zip(pieces, meetings, strict=True) for part in _cut(piece, points)]
@@ -201,7 +224,22 @@ def _far_enough(
 ) -> Iterator[Segment]:
     """The parts whose middle is no nearer to any wall than ``reach``; what holds there holds for the whole part."""
     least = reach - _NEARER
-    for part, (x, y) in parts:
-        near = (wall for wall, (x0, y0, x1, y1) in walls if x0 - least < x < x1 + least and y0 - least < y < y1 + least)
-        if all(distance_to(wall, (x, y)) >= least for wall in near):
+    near = _walls_near(walls, least)
+    for part, middle in parts:
+        if all(distance_to(wall, middle) >= least for wall in near(middle)):
             yield part
+
+
+def _walls_near(walls: list[tuple[Segment, Bounds]], reach: float) -> Callable[[XY], Iterator[Segment]]:
+    """What finds the walls whose boxes come nearer to a point than ``reach`` along X and along Y."""
+    if len(walls) < MANY:
+        grown = [(wall, (x0 - reach, y0 - reach, x1 + reach, y1 + reach)) for wall, (x0, y0, x1, y1) in walls]
+        return lambda at: (wall for wall, box in grown if box[0] < at[0] < box[2] and box[1] < at[1] < box[3])
+    x0, y0, x1, y1 = np.array([bounds for _, bounds in walls]).T
+    left, low, right, high = x0 - reach, y0 - reach, x1 + reach, y1 + reach
+
+    def near(at: XY) -> Iterator[Segment]:
+        found = np.flatnonzero((left < at[0]) & (at[0] < right) & (low < at[1]) & (at[1] < high))
+        return (walls[index][0] for index in found.tolist())
+
+    return near

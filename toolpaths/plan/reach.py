@@ -14,7 +14,7 @@ from typing import Final
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.crossing import crossings
-from toolpaths.geometry.offset import distance, offset
+from toolpaths.geometry.offset import distance, distances, offset
 from toolpaths.geometry.segment import TURN, XY, Arc, Line, Segment
 
 SHORT: Final = 1e-3
@@ -191,7 +191,9 @@ def farthest(path: list[Contour], others: list[Contour]) -> float:
     """How far the ends and middles of a path's segments lie from other paths at most, mm; inf where there is none."""
     if not others:
         return math.inf
-    return max(min(distance(other, point) for other in others) for contour in path for point in _stops(contour))
+    stops = [point for contour in path for point in _stops(contour)]
+    gaps = [distances(other, stops) for other in others]
+    return max(min(to_each) for to_each in zip(*gaps, strict=True))
 
 
 def _stops(contour: Contour) -> Iterator[XY]:
