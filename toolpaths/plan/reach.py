@@ -193,7 +193,8 @@ def farthest(path: list[Contour], others: list[Contour]) -> float:
         return math.inf
     stops = [point for contour in path for point in _stops(contour)]
     gaps = [distances(other, stops) for other in others]
-    return max(min(to_each) for to_each in zip(*gaps, strict=True))
+    nearest: list[float] = [min(to_each) for to_each in zip(*gaps, strict=True)]
+    return max(nearest)
 
 
 def _stops(contour: Contour) -> Iterator[XY]:
