@@ -118,13 +118,13 @@ def _walk(edges: list[_Edge]) -> list[list[Segment]]:
     for first in edges:
         if first not in leaving[first.begin]:
             continue
-        chain = [first]
+        chain, passed = [first], {first.order}
         while chain[-1].end != first.begin:
-            onward = leaving[chain[-1].end]
-            onward = [edge for edge in onward if edge not in chain]
+            onward = [edge for edge in leaving[chain[-1].end] if edge.order not in passed]
             if not onward:
                 break
             chain.append(onward[0] if len(onward) == 1 else max(onward, key=lambda edge: _left_turn(chain[-1], edge)))
+            passed.add(chain[-1].order)
         for edge in chain:
             leaving[edge.begin].remove(edge)
         if chain[-1].end == first.begin:
