@@ -1,7 +1,7 @@
 """All proofs and figures in a row, each with its minutes: ``python -m tests.everything``.
 
-The gate (style, types, tests), the planted faults, then every benchmark and the deviations. It ends with 1 where one of
-them does; the others are run all the same.
+The gate (style, types, tests), planted faults, random jobs, then every benchmark and the deviations. It ends with 1
+where one of them does; the others are run all the same.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ ROOT = Path(__file__).resolve().parents[1]
 STAGES = {
     "the gate": [str(ROOT / ".ci" / "run")],
     "planted faults": [sys.executable, "-m", "tests.faults.sweep", "--mutants", "5000", "--seed", "1"],
+    "random jobs": [sys.executable, "-m", "tests.random_jobs", "--examples", "500", "--seed", "1"],
     "benchmarks": [sys.executable, "-m", "tests.benchmarks"],
 }
 
