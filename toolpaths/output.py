@@ -580,7 +580,7 @@ def _read_manifest(place: Path) -> dict[str, str] | None:
         if content["made_by"]["name"] != MAKER:
             return None
         listed = {str(file["path"]): str(file["sha256"]) for file in content["files"]}
-    except (ValueError, LookupError, TypeError):
+    except (ValueError, LookupError, TypeError, RecursionError):
         return None
     return {path: digest for path, digest in listed.items() if _is_safe(path)}
 
@@ -608,7 +608,7 @@ def _move(here: Path, there: Path) -> None:
 
 def _missing_parents(folder: Path) -> list[Path]:
     """The folder and those above it that do not exist yet, deepest first."""
-    return [place for place in (folder, *folder.parents) if not place.exists()]
+    return [place for place in (folder, *folder.parents) if not os.path.exists(place)]
 
 
 def _remove_empty(folders: Sequence[Path]) -> None:
