@@ -25,7 +25,10 @@ def outside(mark: Mark, box: Bounds) -> list[Mark]:
 
 def bounds_of(mark: Mark) -> Bounds:
     """The box round a mark's centre line."""
-    boxes = [segment.bounds for segment in _segments(mark)]
+    if isinstance(mark, Polyline):
+        xs, ys = zip(*mark.points, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
+    boxes = [segment.bounds for segment in mark.segments]
     x0, y0, x1, y1 = zip(*boxes, strict=True)
     return min(x0), min(y0), max(x1), max(y1)
 

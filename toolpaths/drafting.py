@@ -620,18 +620,15 @@ def _x_y(point: XY, units: Units) -> tuple[str, str]:
 
 def bounds_of(marks: Iterable[Mark]) -> Box:
     """The box round all marks, mm."""
-    boxes = [box for mark in marks for box in _boxes(mark)]
-    if len(boxes) == 2:  # a straight stroke, the usual mark
-        (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = boxes
-        return min(ax0, bx0), min(ay0, by0), max(ax1, bx1), max(ay1, by1)
-    x0, y0, x1, y1 = zip(*boxes, strict=True)
-    return min(x0), min(y0), max(x1), max(y1)
-
-
-def _boxes(mark: Mark) -> list[Box]:
-    if isinstance(mark, Polyline):
-        return [(x, y, x, y) for x, y in mark.points]
-    return [segment.bounds for segment in mark.segments]
+    corners: list[XY] = []
+    for mark in marks:
+        if isinstance(mark, Polyline):
+            corners += mark.points
+        else:
+            for x0, y0, x1, y1 in (segment.bounds for segment in mark.segments):
+                corners += ((x0, y0), (x1, y1))
+    xs, ys = zip(*corners, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _same(a: Box, b: Box) -> bool:

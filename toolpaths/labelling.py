@@ -74,10 +74,6 @@ class Taken:
         self.cells: dict[tuple[int, int], list[tuple[Box, int, int]]] = defaultdict(list)
 
     def add(self, box: Box, owner: int = -1, cost: int = SOLID) -> None:
-        x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
-        if (x0, y0) == (x1, y1):  # nearly all of a panel of small holes
-            self.cells[x0, y0].append((box, owner, cost))
-            return
         for cell in self._cells(box):
             self.cells[cell].append((box, owner, cost))
 
@@ -86,8 +82,8 @@ class Taken:
         x0, y0, x1, y1 = box
         found = {
             (other, cost) for cell in self._cells(box) for other, owner, cost in self.cells.get(cell, ())
-            if owner != ignored_owner and cost >= least
-            and other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
+            if other[0] < x1 and x0 < other[2] and other[1] < y1 and y0 < other[3]
+            and owner != ignored_owner and cost >= least
         }
         return sum(cost for _, cost in found)
 
@@ -103,8 +99,12 @@ class Taken:
         return sum(boxes.values())
 
     def _cells(self, box: Box) -> Iterable[tuple[int, int]]:
-        x0, y0, x1, y1 = (math.floor(side / self.CELL) for side in box)
-        return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
+        x0, y0, x1, y1 = box
+        cell, floor = self.CELL, math.floor
+        left, low, right, high = floor(x0 / cell), floor(y0 / cell), floor(x1 / cell), floor(y1 / cell)
+        if left == right and low == high:  # nearly all of a panel of small holes
+            return ((left, low),)
+        return [(x, y) for x in range(left, right + 1) for y in range(low, high + 1)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,9 @@ Box = tuple[float, float, float, float, float, float]
 CLOSE: Final = 1e-7
 """mm; distances are found to this, and what is nearer touches."""
 
+FURTHEST: Final = 1000.0
+"""mm; so far a solid is moved at most to get clear of another."""
+
 _MOST_STEPS: Final = 200
 """Flat solids end in a handful of steps, curved ones in a few dozen."""
 
@@ -208,7 +211,7 @@ def overlap(first: Prism, second: Prism) -> float:
     return max(0.0, deep)
 
 
-def slide(first: Prism, second: Prism, way: XYZ, air: float = 0.0, furthest: float = 1000.0) -> float | None:
+def slide(first: Prism, second: Prism, way: XYZ, air: float = 0.0, furthest: float = FURTHEST) -> float | None:
     """How far to move the first along a unit ``way`` until it has ``air`` from the second, to 0.00001 mm.
 
     None where ``furthest`` mm do not suffice.
@@ -218,8 +221,8 @@ def slide(first: Prism, second: Prism, way: XYZ, air: float = 0.0, furthest: flo
         apart = distance(first, second, shift=scaled(way, by), enough=air + 2 * CLOSE)
         return apart > air or (air > 0 and apart >= air - CLOSE)
 
-    far = min(furthest, max(0.0, _depth_along(first, second, way)) + air + CLOSE * 2)
-    if not clear(far):
+    far = max(0.0, _depth_along(first, second, way)) + air + CLOSE * 2
+    if not clear(min(furthest, far)):
         return None
     near = 0.0
     while far - near > 1e-5:

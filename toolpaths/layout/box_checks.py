@@ -13,7 +13,7 @@ from typing import Final
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.segment import XY
-from toolpaths.geometry.solid import XYZ, Prism, box_distance, distance, moved, overlap, scaled, slide
+from toolpaths.geometry.solid import FURTHEST, XYZ, Prism, box_distance, distance, moved, overlap, scaled, slide
 from toolpaths.job.chassis import Cabinet, Chassis, KeepApart, Obstacle
 from toolpaths.job.component import Role
 from toolpaths.layout.bends import bend_findings
@@ -166,17 +166,11 @@ def _cure(one: Thing, two: Thing, air: float, telling: Telling, turns: bool = Tr
     What stands in a row is moved with its row, and two of one row by spacing them further apart.
     """
     cures: list[str] = []
-    moves = [
-        (by, index, way, moving)
-        for index, (moving, still) in enumerate(((two, one), (one, two)))
-        if moving.kind == "component"
-        for way, by in _moves(moving, still, air)
-    ]
     if _in_one_row(one, two):
         by_row = _along_row(one, two, air)
         cures += [f"space the parts of their row {telling.cure(by_row)} further apart"] if by_row is not None else []
-    elif moves:
-        by, _, way, moving = min(moves, key=lambda move: (round(move[0], 2), move[1]))
+    elif (move := _shortest_move(one, two, air)) is not None:
+        by, way, moving = move
         in_row = moving.placement is not None and moving.placement.number > 0
         name = "it" if moving is two else named(moving, two)
         if in_row:
@@ -210,14 +204,25 @@ def _along_row(one: Thing, two: Thing, air: float) -> float | None:
     return _way_out(two, one, two.frame.direction(((x1 - x0) / apart, (y1 - y0) / apart)), air)
 
 
-def _moves(moving: Thing, still: Thing, air: float) -> Iterator[tuple[str, float]]:
-    """How far to move a component along its panel, each way, until it is clear; moves off the panel left out."""
-    assert moving.frame is not None and moving.placement is not None
-    for way, (x, y) in WAYS.items():
-        direction = moving.frame.direction((x, y))
-        by = _way_out(moving, still, direction, air)
-        if by is not None and _stays_on(moving, (x * by, y * by)):
-            yield way, by
+def _shortest_move(one: Thing, two: Thing, air: float) -> tuple[float, str, Thing] | None:
+    """How far, which way and which of two components to move along its panel until they are clear: the shortest.
+
+    Of moves that are alike to a hundredth of a mm it is one of the second thing, and the first of its ways. None where
+    every one leads off the panel.
+    """
+    best: tuple[float, str, Thing] | None = None
+    for moving, still in ((two, one), (one, two)):
+        if moving.kind != "component":
+            continue
+        assert moving.frame is not None and moving.placement is not None
+        for way, (x, y) in WAYS.items():
+            most = math.inf if best is None else best[0]
+            by = _way_out(moving, still, moving.frame.direction((x, y)), air, most)
+            if by is None or (best is not None and round(by, 2) >= round(best[0], 2)):
+                continue
+            if _stays_on(moving, (x * by, y * by)):
+                best = by, way, moving
+    return best
 
 
 def _stays_on(thing: Thing, by: XY) -> bool:
@@ -232,10 +237,11 @@ def _stays_on(thing: Thing, by: XY) -> bool:
     )
 
 
-def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
+def _way_out(moving: Thing, still: Thing, way: XYZ, air: float, most: float = math.inf) -> float | None:
     """The least move along a direction after which every solid of the one is clear of every one of the other.
 
-    What only touches is clear, as where the saddle of a socket lies on the rim of the wall below it.
+    What only touches is clear, as where the saddle of a socket lies on the rim of the wall below it. None where there
+    is no such move, or it is longer than ``most``.
     """
     by = 0.0
     spanners = any(all(role == "spanner" for role, _ in thing.solids) for thing in (moving, still))
@@ -247,7 +253,7 @@ def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
         if not short:
             return by
         for one, two in short:
-            out = slide(one, two, way, air)
+            out = slide(one, two, way, air, min(most, FURTHEST))
             if out is None:
                 return None
             by = max(by, out)
@@ -256,6 +262,10 @@ def _way_out(moving: Thing, still: Thing, way: XYZ, air: float) -> float | None:
 
 def _apart(one: Prism, two: Prism, shift: XYZ, air: float) -> bool:
     """Whether the first, moved by ``shift``, has the air that is wanted, or does not meet the second where none is."""
+    x, y, z = shift
+    x0, y0, z0, x1, y1, z1 = one.bounds
+    if box_distance((x0 + x, y0 + y, z0 + z, x1 + x, y1 + y, z1 + z), two.bounds) > max(air, MEET):
+        return True
     apart = distance(one, two, shift=shift, enough=max(air, MEET))
     return apart >= air - MEET if air > 0 else apart > 0 or overlap(moved(one, shift), two) <= MEET
 

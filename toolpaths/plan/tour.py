@@ -126,9 +126,11 @@ def best_ways(stops: Sequence[Stop], order: Sequence[int], start: XY, end: XY | 
 
 
 def _cheapest(exits: Sequence[tuple[float, XY]], way: Way) -> tuple[float, int]:
-    """The least travel that ends with ``way``, and behind which of the ways before it."""
-    costs = ((_rounded(cost + math.dist(out, way.entry) + way.within), k) for k, (cost, out) in enumerate(exits))
-    return min(costs)
+    """The least travel that ends with ``way``, and behind which of the ways before it: of equal ones the first."""
+    entry, within = way.entry, way.within
+    costs = [round(cost + math.dist(out, entry) + within, 6) for cost, out in exits]
+    least = min(costs)
+    return least, costs.index(least)
 
 
 def _rounded(length: float) -> float:

@@ -33,7 +33,7 @@ def tab_marks(panel: Panel, setup: Setup) -> tuple[TabMark, ...]:
     for operation in setup.operations:
         if operation.kind != "finish" or operation.tags[0] not in walls:
             continue
-        wall = panel.contour_to_program(walls[operation.tags[0]])
+        wall = _Wall(panel.contour_to_program(walls[operation.tags[0]]))
         marks += (_sides(stretch, wall) for stretch in _stretches(operation))
     return tuple(marks)
 
@@ -59,28 +59,37 @@ def _stretches(operation: Operation) -> Iterator[_Stretch]:
         place = motion.to
 
 
-def _sides(stretch: _Stretch, wall: Contour) -> TabMark:
-    near = [_nearest(wall, point) for point in (stretch.start, stretch.end)]
-    (ax, ay), (bx, by) = near
+class _Wall:
+    """A wall whose point nearest to another is asked for again and again."""
+
+    def __init__(self, shape: Contour) -> None:
+        self.shape = shape
+        self.step = shape.perimeter / STEPS
+        self.points = [shape.point_at(index * self.step) for index in range(STEPS)]
+
+    def nearest(self, point: XY) -> XY:
+        """The point of the wall that lies nearest to another, to a hundredth of a mm on walls of up to 1 m."""
+
+        def apart(place: XY) -> float:
+            return (place[0] - point[0]) ** 2 + (place[1] - point[1]) ** 2
+
+        def distance(s: float) -> float:
+            return apart(self.shape.point_at(s))
+
+        gaps = [apart(place) for place in self.points]
+        best = gaps.index(min(gaps)) * self.step
+        low, high = best - self.step, best + self.step
+        while high - low > 1e-3:
+            third = (high - low) / 3
+            if distance(low + third) < distance(high - third):
+                high -= third
+            else:
+                low += third
+        return self.shape.point_at((low + high) / 2)
+
+
+def _sides(stretch: _Stretch, wall: _Wall) -> TabMark:
+    (ax, ay), (bx, by) = wall.nearest(stretch.start), wall.nearest(stretch.end)
     (cx, cy), (dx, dy) = stretch.start, stretch.end
     # as far beyond the cutter's path as the wall lies on this side of it: the whole kerf
     return (ax, ay), (2 * cx - ax, 2 * cy - ay), (bx, by), (2 * dx - bx, 2 * dy - by)
-
-
-def _nearest(wall: Contour, point: XY) -> XY:
-    """The point of a wall that lies nearest to another, to a hundredth of a mm on walls of up to 1 m."""
-
-    def distance(s: float) -> float:
-        x, y = wall.point_at(s % wall.perimeter)
-        return (x - point[0]) ** 2 + (y - point[1]) ** 2
-
-    step = wall.perimeter / STEPS
-    best = min((index * step for index in range(STEPS)), key=distance)
-    low, high = best - step, best + step
-    while high - low > 1e-3:
-        third = (high - low) / 3
-        if distance(low + third) < distance(high - third):
-            high -= third
-        else:
-            low += third
-    return wall.point_at((low + high) / 2 % wall.perimeter)
