@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from functools import cache, partial
+from functools import cache, lru_cache, partial
 from typing import Final, Literal
 
 from toolpaths.drawing import Polyline
@@ -244,8 +244,14 @@ def width(text: str, height: float) -> float:
     """
     if not text:
         return 0.0
+    return _wide(text) * height / CAPITAL
+
+
+@lru_cache(maxsize=1024)
+def _wide(text: str) -> float:
+    """The width in grid units: a label that looks for its place is measured again and again."""
     drawn = written(text)
-    return (sum(glyph(character)[0] for character in drawn) + SPACING * (len(drawn) - 1)) * height / CAPITAL
+    return sum(glyph(character)[0] for character in drawn) + SPACING * (len(drawn) - 1)
 
 
 def letter(text: str, at: XY, height: float, align: Align = "left", angle: float = 0.0) -> tuple[Polyline, ...]:
@@ -253,12 +259,17 @@ def letter(text: str, at: XY, height: float, align: Align = "left", angle: float
     scale = height / CAPITAL
     start = -width(text, height) * {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
     cos, sin = math.cos(angle), math.sin(angle)
+    left, base = at
     lines = []
     for character in written(text):
         advance, strokes = glyph(character)
         for stroke in strokes:
             local = [(start + x * scale, y * scale) for x, y in stroke]
-            lines.append(Polyline(tuple((at[0] + x * cos - y * sin, at[1] + x * sin + y * cos) for x, y in local)))
+            if angle == 0.0:
+                points = [(left + x, base + y) for x, y in local]
+            else:
+                points = [(left + x * cos - y * sin, base + x * sin + y * cos) for x, y in local]
+            lines.append(Polyline(tuple(points)))
         start += (advance + SPACING) * scale
     return tuple(lines)
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import postprocessors
 from postprocessors.base import DrawingPost, PenPost, Post, ProgramPost, SheetsPost
@@ -21,14 +22,11 @@ from toolpaths.division.telling import findings as division_told
 from toolpaths.division.telling import steps as division_steps
 from toolpaths.drafting import bounds_of, draw_alone, draw_panel, meanings, unlettered
 from toolpaths.drawing import TRUE, Drawing, Scale
-from toolpaths.drawing_file.contents import Wanted
-from toolpaths.drawing_file.read import read_drawing
 from toolpaths.errors import BadInput, BrokenPost, Problem, RereadError, UnknownName
 from toolpaths.finding import Finding, has_errors
 from toolpaths.fit.chords import fitted
 from toolpaths.fit.parts import parts
 from toolpaths.flat import Heading, draw_flat
-from toolpaths.from_drawing import NOT_CUT, Begun, begun
 from toolpaths.geometry.segment import XY, Bounds
 from toolpaths.hand_route import START_HOLE
 from toolpaths.job import Job
@@ -77,6 +75,10 @@ from toolpaths.verify.compare import compare
 from toolpaths.verify.judge import judge
 from toolpaths.verify.pen import judge_pen
 from toolpaths.verify.together import judge_together
+
+if TYPE_CHECKING:  # only a job that begins with a drawing takes the time of importing these
+    from toolpaths.drawing_file.contents import Wanted
+    from toolpaths.from_drawing import Begun
 
 STANDARD_POSTS = ("gcode", "plotter", "dxf", "template")
 """What a build writes where no ``--post`` asks for less or for more."""
@@ -405,6 +407,9 @@ def begin(drawing: Path, name: str, wanted: Wanted) -> tuple[dict[str, bytes], B
 
     Raises BadInput with every fault of the drawing.
     """
+    from toolpaths.drawing_file.read import read_drawing
+    from toolpaths.from_drawing import NOT_CUT, begun
+
     file = drawing.name
     try:
         there = drawing.is_file()

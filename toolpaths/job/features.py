@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any, Final, cast
 
 from toolpaths.drawing_file.contents import Contents, Shape, Wanted
-from toolpaths.drawing_file.read import closed_contours
 from toolpaths.errors import BadInput, GeometryError, Problem, UnknownName
 from toolpaths.geometry.polygon import polygon
 from toolpaths.job import (
@@ -366,6 +365,8 @@ class FeatureResolver:
         if path is None or not gap <= MOST_GAP:
             return None
         try:
+            from toolpaths.drawing_file.read import closed_contours  # most jobs read no drawing
+
             return closed_contours(path, table.file, Wanted(table.layer, table.units, gap, self.sheet.recover))
         except BadInput as error:
             self.problems.extend(error.problems)

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
@@ -20,7 +18,7 @@ from toolpaths.job import schema
 from toolpaths.job.component import Role, Side, Trait
 from toolpaths.job.problems import Problems
 from toolpaths.job.schema import Expression, Point, Table, list_of_texts
-from toolpaths.tables.toml_file import Place, nearest, parse_toml, problems_from, read_toml, shown
+from toolpaths.tables.toml_file import Place, nearest, problems_from, read_toml, shipped_toml, shown
 from toolpaths.units import parse_length
 
 NEVER_IN_PARTS: Final = (schema.GridTable, schema.HoleListTable, schema.DrawingTable)
@@ -207,19 +205,13 @@ class PartsText:
         self.problems.extend(problems_from(error, self.problems.file, self.problems.text, model, place))
 
 
-@cache
-def _shipped_data() -> tuple[dict[str, Any], str]:
-    raw = (resources.files("toolpaths.tables.data") / SHIPPED).read_bytes()
-    return parse_toml(raw, SHIPPED)
-
-
 class PartsTable:
     """The components by name; what is wrong with a row is noted among ``problems`` when it is asked for."""
 
     def __init__(self, problems: Problems, file: Path | None = None, lost: bool = False) -> None:
         """``lost``: the user's file cannot be read, so that a name that ours lack may stand in it."""
         self.lost = lost
-        data, text = _shipped_data()
+        data, text = shipped_toml(SHIPPED)
         self.ours = PartsText(problems.beside(SHIPPED, text), data)
         self.own: PartsText | None = None
         if file is not None:

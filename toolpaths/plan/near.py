@@ -14,6 +14,9 @@ PER_CELL = 2.0
 CROWDED = 24
 """Cells are halved while one holds more: places that crowd in one corner would all be looked at for each of them."""
 
+ROUNDING = 1.1e-6
+"""mm; lengths further apart than this differ when they are rounded to a millionth."""
+
 HALVINGS = 6
 """At most so often: places that coincide are parted by no grid."""
 
@@ -75,8 +78,8 @@ def _nearest(places: Sequence[XY], cells: Cells, side: float, index: int, count:
 
 
 def _ranked(places: Sequence[XY], seen: Sequence[int], index: int, count: int) -> list[tuple[int, float]]:
-    here = places[index]
-    ranked = sorted([(math.dist(places[other], here), other) for other in seen if other != index])
+    here, dist = places[index], math.dist
+    ranked = sorted([(dist(places[other], here), other) for other in seen if other != index])
     return [(other, gap) for gap, other in ranked[:count]]
 
 
@@ -113,7 +116,11 @@ class Waiting:
         return self._first([index for cell in self.cells.values() for index in cell], here)[1]
 
     def _first(self, among: Sequence[int], here: XY) -> tuple[float, int]:
-        return min([(round(math.dist(self.places[index], here), 6), index) for index in among])
+        dist, places = math.dist, self.places
+        gaps = [dist(places[index], here) for index in among]
+        least = min(gaps)
+        within = least + ROUNDING  # rounding is slow, and decides among the nearest alone
+        return min([(round(gap, 6), index) for gap, index in zip(gaps, among, strict=True) if gap <= within])
 
     def _cell(self, place: XY) -> tuple[int, int]:
         return math.floor(place[0] / self.side), math.floor(place[1] / self.side)

@@ -128,9 +128,9 @@ def best_ways(stops: Sequence[Stop], order: Sequence[int], start: XY, end: XY | 
 def _cheapest(exits: Sequence[tuple[float, XY]], way: Way) -> tuple[float, int]:
     """The least travel that ends with ``way``, and behind which of the ways before it: of equal ones the first."""
     entry, within = way.entry, way.within
-    costs = [round(cost + math.dist(out, entry) + within, 6) for cost, out in exits]
-    least = min(costs)
-    return least, costs.index(least)
+    costs = [cost + math.dist(out, entry) + within for cost, out in exits]
+    least = round(min(costs), 6)
+    return least, next(k for k, cost in enumerate(costs) if round(cost, 6) == least)
 
 
 def _rounded(length: float) -> float:

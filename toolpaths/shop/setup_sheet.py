@@ -209,7 +209,9 @@ def write(
     figures = Figures(layout.units, machine.program.units)
     panels = {panel.name: panel for panel in layout.panels}
     used = dict.fromkeys(panels[one.setup.panel].material for one in setups)
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, optimized=False
+    )  # a template that is filled once is not worth the time of making it quick
     text = (resources.files("toolpaths.shop") / "setup_sheet.html.j2").read_text("utf-8")
     shown = [
         view(one, panel, machine, cutters, materials[panel.material], figures)

@@ -25,7 +25,9 @@ def page(data: dict[str, Any]) -> str:
     from jinja2 import Environment, StrictUndefined
 
     room = files("toolpaths.simulation")
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, optimized=False
+    )  # a template that is filled once is not worth the time of making it quick
     text = environment.from_string((room / "page.html.j2").read_text("utf-8")).render(
         title=data["title"],
         paper="A4" if data["units"] == "mm" else "letter",

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Literal
 
-from toolpaths.tables import toml_file
 from toolpaths.tables.files import Source, Table, Text
 from toolpaths.tables.lengths import Length
+from toolpaths.tables.toml_file import shipped_toml
 from toolpaths.units import parse_length
 
 
@@ -46,6 +45,5 @@ def dowel_pins() -> tuple[DowelPin, ...]:
     >>> [pin.name for pin in dowel_pins() if pin.is_metric]
     ['3 mm', '4 mm', '5 mm', '6 mm', '8 mm', '10 mm']
     """
-    raw = (resources.files("toolpaths.tables.data") / "dowel_pins.toml").read_bytes()
-    table = _File.model_validate(toml_file.parse_toml(raw, "dowel_pins.toml")[0])
+    table = _File.model_validate(shipped_toml("dowel_pins.toml")[0])
     return tuple(DowelPin(row.name, parse_length(row.name), row.under, row.source) for row in table.pin)

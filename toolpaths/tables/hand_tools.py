@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
@@ -19,7 +18,7 @@ from toolpaths.errors import BadInput, ExpressionError, Problem, UnknownName
 from toolpaths.tables.files import Source, Table, Text
 from toolpaths.tables.lengths import Length, LengthOrZero, with_unit
 from toolpaths.tables.load import drill_size
-from toolpaths.tables.toml_file import dotted, line_of, parse_toml, problems_from, read_toml
+from toolpaths.tables.toml_file import dotted, line_of, problems_from, read_toml, shipped_toml
 from toolpaths.units import Units, parse_length
 
 HandToolKind = Literal[
@@ -211,8 +210,7 @@ def _stated(row: dict[str, Any], units: str) -> dict[str, Any]:
 
 @cache
 def _shipped(units: Units) -> tuple[dict[str, dict[str, Any]], dict[str, Any]]:
-    name = f"hand_tools_{units}.toml"
-    data, _ = parse_toml((resources.files("toolpaths.tables.data") / name).read_bytes(), name)
+    data, _ = shipped_toml(f"hand_tools_{units}.toml")
     rows = [_stated(row, data["units"]) for row in data["tool"]]
     return {row["name"]: row for row in rows}, _stated(data["drill_press"], data["units"])
 

@@ -10,7 +10,6 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -58,9 +57,7 @@ def _read(path: Path) -> _Source:
 
 @cache
 def _shipped(name: str) -> _Source:
-    raw = (resources.files("toolpaths.tables.data") / f"{name}.toml").read_bytes()
-    data, text = toml_file.parse_toml(raw, f"{name}.toml")
-    return _Source(data, text, f"{name}.toml")
+    return _Source(*toml_file.shipped_toml(f"{name}.toml"), f"{name}.toml")
 
 
 # ------------------------------------------------------------------------------------------------ rows laid over rows

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
 from toolpaths.errors import UnknownName
-from toolpaths.tables import load, toml_file
+from toolpaths.tables import load
 from toolpaths.tables.files import Source, Table, Text
 from toolpaths.tables.lengths import Length
+from toolpaths.tables.toml_file import shipped_toml
 from toolpaths.units import parse_length
 
 Fit = Literal["fine", "medium", "coarse", "close", "normal", "loose", "free"]
@@ -85,15 +85,10 @@ class _TapFile(Table):
     threads: list[_Thread]
 
 
-def _data(name: str) -> dict[str, object]:
-    raw = (resources.files("toolpaths.tables.data") / name).read_bytes()
-    return toml_file.parse_toml(raw, name)[0]
-
-
 @cache
 def clearance_holes() -> tuple[ClearanceHole, ...]:
     """Every clearance hole, in the order of the table: the standard that is meant without a name comes first."""
-    table = _ClearanceFile.model_validate(_data("clearance_holes.toml"))
+    table = _ClearanceFile.model_validate(shipped_toml("clearance_holes.toml")[0])
     return tuple(
         ClearanceHole(row.screw, row.fit, part.name, row.hole, row.drill, row.source or part.source)
         for part in table.standard
@@ -104,7 +99,7 @@ def clearance_holes() -> tuple[ClearanceHole, ...]:
 @cache
 def tap_drills() -> tuple[TapDrill, ...]:
     """Every tapping size, in the order of the table."""
-    table = _TapFile.model_validate(_data("tap_drills.toml"))
+    table = _TapFile.model_validate(shipped_toml("tap_drills.toml")[0])
     return tuple(
         TapDrill(
             row.thread, tuple(row.stuff), row.pitch, _size(row.drill), row.drill, row.depth, row.source or table.source

@@ -11,7 +11,8 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
+from importlib import resources
 from pathlib import Path
 from types import UnionType
 from typing import Any, Final, Union, get_args, get_origin
@@ -66,6 +67,13 @@ def read_toml(path: Path, name: str = "") -> tuple[dict[str, Any], str]:
     except OSError as error:
         raise BadInput([Problem(name, 0, "", f"cannot be read: {error.strerror}")]) from None
     return parse_toml(raw, name)
+
+
+@cache
+def shipped_toml(name: str) -> tuple[dict[str, Any], str]:
+    """The table and the text of a file of ours among the tables' data; it keeps every limit, so none is looked for."""
+    text = (resources.files("toolpaths.tables.data") / name).read_text("utf-8")
+    return tomllib.loads(text), text
 
 
 def parse_toml(raw: bytes, name: str) -> tuple[dict[str, Any], str]:
