@@ -6,6 +6,7 @@ returns an ``Answer``; ``main`` alone prints it and turns errors into exit statu
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import signal
@@ -789,6 +790,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a sign is no reason to fail
     gc.set_threshold(*COLLECTED_AFTER)
+    atexit.register(gc.freeze)  # else Python goes through all that is left for rings before it ends, which takes 0.15 s
     sys.exit(_run(given or ["--help"]))
 
 

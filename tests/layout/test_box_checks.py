@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -77,6 +78,21 @@ def test_bodies_on_one_face() -> None:
     assert "move it 0.2 mm to the right" in finding.message
     assert not found(panel("top", one, inside(2, 120, 100)))
     assert not found(panel("top", one, part(2, 100, 100, block(100, 100, 30, 30, 0, 20))))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_move_told_is_the_shortest_of_the_four(seed: int) -> None:
+    """Of two blocks in each other the later is moved by their least overlap along the panel, in its direction."""
+    draw = random.Random(seed)
+    for _ in range(10):
+        x, y = 150 + draw.uniform(-28, 28), 100 + draw.uniform(-28, 28)
+        (finding,) = found(panel("top", inside(1, 150, 100, 40), inside(2, x, y, 20)))
+        by = {"to the right": 180 - x, "to the left": x - 120, "upwards": 130 - y, "downwards": y - 70}
+        least = min(by.values())
+        told = re.search(r"move it ([0-9.]+) mm (to the right|to the left|upwards|downwards)", finding.message)
+        assert told is not None
+        assert least - 0.005 <= float(told[1]) <= least + 0.11
+        assert by[told[2]] <= least + 0.01
 
 
 def test_bodies_round_a_corner() -> None:
