@@ -53,6 +53,7 @@ class Words:
         self.feed = ""
         self.figures: dict[float, str] = {}
         """Lengths of the plan as they are printed: a few depths and places come again and again."""
+        self.feed_words: dict[float, str] = {}
 
     def text(self) -> str:
         lines = ["%", *self.lines, "%"] if self.dialect.percent_lines else self.lines
@@ -63,8 +64,12 @@ class Words:
 
     def straight(self, word: str, to: Point, feed: str) -> None:
         """G0 or G1 with the coordinates that change; nothing where the printed place stays the same."""
-        axes = [f"{axis}{self.mm(end)}" for axis, start, end in zip("XYZ", self.exact, to, strict=True)
-                if start != end and (start is None or self.mm(start) != self.mm(end))]
+        axes = []
+        for axis, start, end in zip("XYZ", self.exact, to, strict=True):
+            if start != end:
+                text = self.mm(end)
+                if start is None or self.mm(start) != text:
+                    axes.append(axis + text)
         if axes:
             self.code(" ".join([word, *axes, *self.new_feed(feed)]))
         self.exact = list(to)
@@ -83,7 +88,7 @@ class Words:
         if helix and not self.dialect.helical_arcs:
             raise PostError(f"{self.called}: machine {self.machine.name!r} cannot cut the helix that is asked for")
         i, j = self.centre_offset(start, end, arc.centre)
-        words = ["G3" if arc.ccw else "G2", f"X{self.text_of(end[0])}", f"Y{self.text_of(end[1])}"]
+        words = ["G3" if arc.ccw else "G2", f"X{self.mm(arc.to[0])}", f"Y{self.mm(arc.to[1])}"]
         if helix:
             words.append(f"Z{self.mm(arc.to[2])}")
         words += [f"I{self.text_of(i)}", f"J{self.text_of(j)}", *self.new_feed(self.feed_word(arc.feed))]
@@ -96,12 +101,13 @@ class Words:
         ``start``, ``end`` and the result are in the program's units, ``centre`` in mm. The nearest will not always do:
         three roundings can add up to more than the language's 0.002 mm or 0.0002 in.
         """
-        step = 10.0**-self.dialect.decimals
+        decimals = self.dialect.decimals
+        step = 10.0**-decimals
         tolerance = ARC_CENTRE_INCH if self.dialect.units == "in" else ARC_CENTRE
         near = [centre[axis] / self.dialect.unit - start[axis] for axis in (0, 1)]
 
         def beside(a: int, b: int) -> XY:
-            return float(self.text_of(near[0] + a * step)), float(self.text_of(near[1] + b * step))
+            return round(near[0] + a * step, decimals), round(near[1] + b * step, decimals)
 
         def unequal(offset: XY) -> float:
             return abs(math.hypot(*offset) - math.dist(end, (start[0] + offset[0], start[1] + offset[1])))
@@ -111,7 +117,7 @@ class Words:
             best = min((beside(a, b) for a in (0, 1, -1) for b in (0, 1, -1)), key=unequal)
         if unequal(best) >= tolerance or best == (0, 0):
             where = f"X{self.text_of(end[0])} Y{self.text_of(end[1])}"
-            raise PostError(f"{self.called}: the arc to {where} has no centre with {self.dialect.decimals} decimals")
+            raise PostError(f"{self.called}: the arc to {where} has no centre with {decimals} decimals")
         return best
 
     # ---- words
@@ -131,7 +137,8 @@ class Words:
 
     def printed(self, point: XY) -> XY:
         """A point of the plan, mm, as its printed figures say it, in the program's units."""
-        return float(self.mm(point[0])), float(self.mm(point[1]))
+        unit, decimals = self.dialect.unit, self.dialect.decimals
+        return round(point[0] / unit, decimals), round(point[1] / unit, decimals)
 
     def length(self, value: float) -> str:
         """A length for a comment, with its unit; in an inch program in both."""
@@ -140,7 +147,9 @@ class Words:
 
     def feed_word(self, feed: float) -> str:
         """The F word of a feed in mm/min."""
-        return feed_word(feed / self.dialect.unit, FEED_DECIMALS[self.dialect.units])
+        if feed not in self.feed_words:
+            self.feed_words[feed] = feed_word(feed / self.dialect.unit, FEED_DECIMALS[self.dialect.units])
+        return self.feed_words[feed]
 
     def new_feed(self, feed: str) -> list[str]:
         """The F word where it changes."""

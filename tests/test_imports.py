@@ -103,7 +103,7 @@ ONLY_IN: dict[str, tuple[str, ...]] = {
     "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),
     "numpy": (
         "toolpaths.geometry.judge", "toolpaths.geometry.offset", "toolpaths.layout.touch_off", "toolpaths.plan.tour",
-        "toolpaths.simulation.timing", "toolpaths.verify",
+        "toolpaths.simulation.replay", "toolpaths.simulation.timing", "toolpaths.verify",
     ),
     "click": ("toolpaths.cli",),
     "ezdxf": ("postprocessors", "toolpaths.drawing_file"),

@@ -1111,25 +1111,32 @@ def _papers(
 ) -> list[OutputFile]:
     holes = [one for one in programs if one.setup.on_board]
     programs = [one for one in programs if not one.setup.on_board]
-    names: dict[Setup, dict[object, list[str]]] = {}
-    for one in programs:
+    names: dict[int, dict[object, list[str]]] = {}
+    setups = [one.program.setup for one in planned if one.program is not None]
+    number_of = {(setup.panel, setup.number): number for number, setup in enumerate(setups)}
+    at = [number_of[one.setup.panel, one.setup.number] for one in programs]
+    for place, one in zip(at, programs, strict=True):
         for file in (file for file in one.files if "order" in file.facts):
             # another post-processor's program of the same work stands beside ours, not after it
-            names.setdefault(one.setup, {}).setdefault(file.facts["order"], []).append(file.path)
-    times = {one.setup: one.timed for one in programs if one.timed is not None}
-    dry = {one.setup: file.path for one in programs for file in one.files if file.facts["kind"] == "dry run"}
+            names.setdefault(place, {}).setdefault(file.facts["order"], []).append(file.path)
+    times = {place: one.timed for place, one in zip(at, programs, strict=True) if one.timed is not None}
+    dry = {
+        place: file.path
+        for place, one in zip(at, programs, strict=True)
+        for file in one.files
+        if file.facts["kind"] == "dry run"
+    }
     named = [
         setup_sheet.SetupFiles(
-            setup,
+            setups[place],
             tuple(map(" or ".join, orders.values())),
-            times[setup].line.seconds,
-            times[setup].of_each,
-            dry[setup],
-            *_laid(setup, planned, job, holes),
+            times[place].line.seconds,
+            times[place].of_each,
+            dry[place],
+            *_laid(setups[place], planned, job, holes),
         )
-        for setup, orders in names.items()
+        for place, orders in names.items()
     ]
-    setups = [one.program.setup for one in planned if one.program is not None]
     table = schedule.write(layout, setups, job.cutters, hand)
     papers = [OutputFile("drill_schedule.csv", table.encode("utf-8"), {"kind": "drill schedule"})]
     if job.machine.cuts:

@@ -94,11 +94,20 @@ CUTTERS = {
 
 
 def replay(*setups: dict[str, Any], title: str = "Quillmere test chassis") -> dict[str, Any]:
-    """A whole replay."""
+    """A whole replay, as the page is told it."""
     return {
         "format": 1, "title": title, "size": None, "machine": "small router", "units": "mm", "program_units": "mm",
-        "setups": list(setups),
+        "setups": list(map(by_kind, setups)),
     }  # fmt: skip
+
+
+def by_kind(raw: dict[str, Any]) -> dict[str, Any]:
+    """A typed setup by the page's contract: shapes as seen from their openings' places, equal reasons once."""
+    shapes = [[[x - one["at"][0], y - one["at"][1]] for x, y in one["shape"]] for one in raw["openings"]]
+    reasons = [list(said) for said in dict.fromkeys(tuple(one["reasons"]) for one in raw["operations"])]
+    openings = [one | {"shape": place} for place, one in enumerate(raw["openings"])]
+    operations = [one | {"reasons": reasons.index(one["reasons"])} for one in raw["operations"]]
+    return raw | {"shapes": shapes, "openings": openings, "reasons": reasons, "operations": operations}
 
 
 def setup(strokes: Strokes | None = None, **more: Any) -> dict[str, Any]:

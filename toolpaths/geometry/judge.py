@@ -42,8 +42,13 @@ def faceted_outside(contour: Contour, sagitta: float = FACET_SAGITTA) -> Polygon
 
 def vertices(contour: Contour, sagitta: float = FACET_SAGITTA) -> tuple[XY, ...]:
     """Points on the contour, its corners among them; between two of them it bows by at most ``sagitta`` mm."""
+    return tuple((x, y) for x, y in vertex_rows(contour, sagitta).tolist())
+
+
+def vertex_rows(contour: Contour, sagitta: float = FACET_SAGITTA) -> NDArray[np.float64]:
+    """The ``vertices`` as an array, a row of x and y for each."""
     _check_sagitta(sagitta)
-    return tuple((x, y) for x, y in _vertices_of(contour, sagitta).tolist())
+    return _vertices_of(contour, sagitta)
 
 
 def region(contours: Sequence[Contour], sagitta: float = FACET_SAGITTA) -> Any:

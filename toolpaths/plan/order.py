@@ -27,7 +27,7 @@ def ordered(found: list[Task]) -> list[Task]:
     """
     work = list(runs(found))
     anywhere = [None] * len(work)
-    first_look = _strung(work, _quick_tour, anywhere)
+    first_look = _strung(work, _quick_tour, anywhere) if len(work) > 1 else work
     ends = [*(run[0].cut.entry for run in first_look[1:]), *anywhere[-1:]]
     orders = [_joined(_strung(work, tour, ends)), _joined(_strung(work, _nearest_first, anywhere))]
     return min(orders, key=lambda order: round(travelled(order), 6))

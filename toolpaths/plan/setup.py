@@ -249,9 +249,11 @@ class _Span:
             place = motion.to
 
     def _hold(self, point: Point) -> None:
-        for axis in range(3):
-            self.low[axis] = min(self.low[axis], point[axis])
-            self.high[axis] = max(self.high[axis], point[axis])
+        for axis, value in enumerate(point):
+            if value < self.low[axis]:
+                self.low[axis] = value
+            if value > self.high[axis]:
+                self.high[axis] = value
 
     def _has_circle(self, arc: Arc) -> bool:
         """Whether the whole circle of an arc reaches no farther than what is held."""

@@ -199,7 +199,8 @@ class HandWork:
 
 def bench_work(panel: Panel, material: Material, tools: HandTools, start: float) -> tuple[Bench, ...]:
     """Every opening of a panel, in the job's order; ``start``: the pilot hole for a router's pin, mm."""
-    return tuple(_Chooser(panel, material, tools, start).of(opening) for opening in panel.openings)
+    chooser = _Chooser(panel, material, tools, start)
+    return tuple(map(chooser.of, panel.openings))
 
 
 def saw_hole(tools: HandTools, without: float) -> float:
@@ -244,9 +245,22 @@ class _Chooser:
         self.family, self.thickness = material.family, panel.thickness
         self.speed = material.speed("drill", "HSS") or 0.0
         self.known: dict[tuple[float, float], tuple[HandTool | None, float]] = {}
+        self.alike: dict[tuple[object, ...], Bench] = {}
 
     def of(self, opening: Opening) -> Bench:
-        """The work of one opening."""
+        """The work of one opening; that of equal round holes which begin at their centre is chosen once."""
+        kind = (
+            opening.depth, opening.diameter, opening.tolerance, opening.finish, opening.cut_diameter,
+            opening.countersink, opening.thread,
+        )  # fmt: skip
+        if (first := self.alike.get(kind)) is not None:
+            return replace(first, tag=opening.tag, punched=(opening.centre,))
+        found = self.chosen(opening)
+        if opening.diameter is not None and found.punched == (opening.centre,):
+            self.alike[kind] = found
+        return found
+
+    def chosen(self, opening: Opening) -> Bench:
         if opening.depth is not None:
             found = self.blind(opening)
         elif opening.diameter is not None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from toolpaths.geometry.contour import Contour
 from toolpaths.geometry.segment import XY, Arc, Segment
@@ -427,8 +428,14 @@ def _letters(x: float, y: float, text: str) -> Lettering:
     return Lettering(plain(x), plain(-y), text)
 
 
+@lru_cache(maxsize=4096)
+def _figure(value: float) -> str:
+    """The figures of a grid come again in every row and column."""
+    return plain(value)
+
+
 def _point(point: XY) -> str:
-    return f"{plain(point[0])} {plain(-point[1])}"
+    return f"{_figure(point[0])} {_figure(-point[1])}"
 
 
 def _contour(contour: Contour) -> str:

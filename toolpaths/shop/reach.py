@@ -36,14 +36,46 @@ class StickOut:
 
 def extent(operations: Iterable[Operation]) -> tuple[Rectangle, float]:
     """The box round everywhere that the cutter's middle goes, and the lowest Z of its tip; zero for none."""
-    boxes = [box for step in operations for box in _boxes(step)] or [((0.0, 0.0, 0.0, 0.0), 0.0)]
-    x0, y0, x1, y1 = zip(*(box for box, _ in boxes), strict=True)
-    return (min(x0), min(y0), max(x1), max(y1)), min(low for _, low in boxes)
+    whole: Rectangle | None = None
+    deepest = 0.0
+    for step in operations:
+        room, low = _room(step)
+        deepest = low if whole is None else min(deepest, low)
+        if whole is not None and _round_both(whole, room) == whole:
+            continue  # however its arcs run, nothing of it lies outside
+        for path, _ in _paths(step):
+            whole = path.bounds if whole is None else _round_both(whole, path.bounds)
+    return ((0.0, 0.0, 0.0, 0.0), 0.0) if whole is None else (whole, deepest)
 
 
-def _boxes(step: Operation) -> Iterator[tuple[Rectangle, float]]:
-    for path, low in _paths(step):
-        yield path.bounds, low
+def _room(step: Operation) -> tuple[Rectangle, float]:
+    """A box that holds an operation, every arc of it as its whole circle, and its lowest Z: far quicker than its paths.
+
+    Of an operation without motion a box that any other holds.
+    """
+    xs: list[float] = []
+    ys: list[float] = []
+    zs: list[float] = []
+    here: XY | None = None
+    for motion in step.motions:
+        if isinstance(motion, Pause):
+            continue
+        x, y, z = (*motion.at, motion.bottom) if isinstance(motion, Drill) else motion.to
+        if isinstance(motion, Arc) and here is not None:
+            (cx, cy), radius = motion.centre, math.dist(here, motion.centre)
+            xs += cx - radius, cx + radius
+            ys += cy - radius, cy + radius
+        xs.append(x)
+        ys.append(y)
+        zs.append(z)
+        here = x, y
+    if not zs:
+        return (math.inf, math.inf, -math.inf, -math.inf), math.inf
+    return (min(xs), min(ys), max(xs), max(ys)), min(zs)
+
+
+def _round_both(one: Rectangle, other: Rectangle) -> Rectangle:
+    return min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3])
 
 
 def _paths(step: Operation) -> Iterator[tuple[segment.Line | segment.Arc, float]]:
@@ -74,11 +106,15 @@ def stick_out(panel: Panel, work: Sequence[Operation], cutter: Cutter, machine: 
     """
     deepest = max((-step.depth for step in work), default=0.0)
     least = StickOut(min(deepest + AIR_UNDER_NUT, cutter.stick_out), "", ())
-    cuts = [(step, [path for path, low in _paths(step) if low < 0]) for step in work]
-    boxed = [(step, [(path, path.bounds) for path in paths]) for step, paths in cuts]
+    rooms = [(step, _room(step)[0]) for step in work]
     for name, area, height in _obstacles(panel):
         reach = machine.nut_diameter / 2 + CLAMP_CLEARANCE
-        near = [step for step, paths in boxed if any(_comes_near(*path, area, reach) for path in paths)]
+        near = [
+            step
+            for step, room in rooms
+            if _apart(area, room) < reach
+            and any(_comes_near(path, area, reach) for path, low in _paths(step) if low < 0)
+        ]
         needed = max((height - step.depth for step in near), default=0.0)
         # more than the cutter has was not needed: the nut passes where it is higher
         if least.least < needed <= cutter.stick_out:
@@ -94,12 +130,15 @@ def _obstacles(panel: Panel) -> Iterator[tuple[str, Rectangle, float]]:
             yield f"the {flange.wall} wall", panel.area_to_program(flange.area), flange.height
 
 
-def _comes_near(path: segment.Line | segment.Arc, box: Rectangle, area: Rectangle, reach: float) -> bool:
-    """Whether a path, with the ``box`` round it, comes within ``reach`` of a rectangle."""
+def _comes_near(path: segment.Line | segment.Arc, area: Rectangle, reach: float) -> bool:
+    """Whether a path comes within ``reach`` of a rectangle."""
+    return _apart(area, path.bounds) < reach and any(_gap(area, point) < reach for point in _points(path))
+
+
+def _apart(area: Rectangle, box: Rectangle) -> float:
+    """The gap between two rectangles, mm."""
     x0, y0, x1, y1 = box
-    if _gap(area, (min(max(area[0], x0), x1), min(max(area[1], y0), y1))) >= reach:
-        return False
-    return any(_gap(area, point) < reach for point in _points(path))
+    return _gap(area, (min(max(area[0], x0), x1), min(max(area[1], y0), y1)))
 
 
 def _points(path: segment.Line | segment.Arc) -> Iterator[XY]:

@@ -109,9 +109,10 @@ class _Once:
         assert hand is not None
         by_press = (panel.name, bench.tag) not in hand.far
         kind = panel.name, by_press, bench.steps, bench.pilot, bench.backing, bench.left, bench.why
-        if kind not in self.benches:
+        cells = self.benches.get(kind)
+        if cells is None:
             speeds = dict.fromkeys(speed_words(step) for step in bench.steps if step.rpm and by_press)
-            self.benches[kind] = (
+            cells = self.benches[kind] = (
                 [harmless("; ".join(step_words(step, units) for step in bench.steps))],
                 [
                     plain(bench.pilot) if bench.pilot else "",
@@ -122,7 +123,7 @@ class _Once:
                     ", ".join(map(str, hand.numbers(panel.name, bench))),
                 ],
             )
-        return self.benches[kind]
+        return cells
 
 
 def _at_the_bench(

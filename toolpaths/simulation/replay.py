@@ -8,21 +8,24 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final, TypeVar
+
+import numpy as np
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.judge import vertices
-from toolpaths.geometry.segment import XY, Arc
+from toolpaths.geometry.judge import vertex_rows
+from toolpaths.geometry.segment import XY, Arc, Segment
 from toolpaths.layout.panel import Legend, Opening, Panel
 from toolpaths.motion import Program
 from toolpaths.shop.words import WORK, describe, t_number, tag_list
 from toolpaths.simulation.steps import Step, steps
-from toolpaths.simulation.timing import Halt, Timeline, timeline
+from toolpaths.simulation.timing import Halt, Numbers, Timeline, rows_of, timeline
 from toolpaths.stroke import Reading, Stroke
 from toolpaths.tables.rows import Cutter, Machine
+from toolpaths.tolerance import SAME_POINT
 
 SAGITTA = 0.02
 """mm; shapes are drawn with corners that leave the arc by so much: a tenth of a pixel at ten pixels a millimetre."""
@@ -30,6 +33,12 @@ SAGITTA = 0.02
 
 CHORD = math.radians(15)
 """One chord of a legend's arc."""
+
+
+Thing = TypeVar("Thing")
+
+NOWHERE: Final = (math.nan, math.nan)
+"""The centre of what is straight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +118,11 @@ def replay(
     title: str, size: str | None, units: str, setups: Sequence[Timed], machine: Machine,
     cutters: Mapping[int, Cutter], findings: Sequence[Finding],
 ) -> dict[str, Any]:
-    """Everything that the page shows; plain values, ready for JSON."""
+    """Everything that the page shows; plain values, ready for JSON.
+
+    Of openings and operations that are alike, shape and reasons are told once: theirs are places in the setup's
+    ``shapes``, corners as seen from ``at``, and ``reasons``.
+    """
     return {
         "format": 1,
         "title": title,
@@ -125,6 +138,8 @@ def _setup(
     one: Timed, machine: Machine, cutters: Mapping[int, Cutter], findings: Sequence[Finding]
 ) -> dict[str, Any]:
     panel, setup = one.panel, one.programs[0].setup
+    shapes, kinds = told_once(panel.openings, _seen_from_centre)
+    reasons, groups = told_once(one.steps, lambda step: step.operation.reasons)
     return {
         "panel": panel.name,
         "number": setup.number,
@@ -137,10 +152,12 @@ def _setup(
         "zero": [0.0, 0.0],
         "touch_off": _all_mm(panel.to_program(setup.touch_off)),
         "obstacles": list(_obstacles(panel)),
-        "openings": [_opening(panel, opening) for opening in panel.openings],
+        "shapes": [_corners(panel, opening.shape, opening.centre) for opening in shapes],
+        "openings": [_opening(panel, opening, kind) for opening, kind in zip(panel.openings, kinds, strict=True)],
         "legends": [] if panel.mirrored else [_legend(panel, legend) for legend in panel.legends],
         "cutters": {str(t_number(machine, number)): _cutter(cutters[number]) for number in _numbers(one)},
-        "operations": list(_operations(one, machine)),
+        "reasons": [list(step.operation.reasons) for step in reasons],
+        "operations": list(_operations(one, machine, groups)),
         "start": _start(one.line.strokes),
         "strokes": _strokes(one.line),
         "halts": [_halt(halt) for halt in one.line.halts],
@@ -177,13 +194,41 @@ def _obstacles(panel: Panel) -> Iterator[dict[str, Any]]:
             yield {"name": f"{flange.wall} wall", "area": area, "height": _mm(flange.height)}
 
 
-def _opening(panel: Panel, opening: Opening) -> dict[str, Any]:
+def told_once(things: Iterable[Thing], kind: Callable[[Thing], Hashable]) -> tuple[list[Thing], list[int]]:
+    """The first thing of each kind, and for every thing the place of its kind among them.
+
+    >>> told_once(["hole", "slot", "half"], lambda word: word[0])
+    (['hole', 'slot'], [0, 1, 0])
+    """
+    firsts: list[Thing] = []
+    places: dict[Hashable, int] = {}
+    numbers = []
+    for thing in things:
+        place = places.setdefault(kind(thing), len(firsts))
+        if place == len(firsts):
+            firsts.append(thing)
+        numbers.append(place)
+    return firsts, numbers
+
+
+def _seen_from_centre(opening: Opening) -> Hashable:
+    """The same for openings of one shape, wherever they lie."""
+    return tuple(_seen_from(opening.centre, piece) for piece in opening.shape.segments)
+
+
+def _seen_from(centre: XY, piece: Segment) -> Hashable:
+    points = (piece.start, piece.end, piece.centre) if isinstance(piece, Arc) else (piece.start, piece.end)
+    away = tuple((round((x - centre[0]) / SAME_POINT), round((y - centre[1]) / SAME_POINT)) for x, y in points)
+    return away, isinstance(piece, Arc) and piece.ccw
+
+
+def _opening(panel: Panel, opening: Opening, kind: int) -> dict[str, Any]:
     return {
         "tag": opening.tag,
         "label": opening.label,
         "feature": opening.feature,
         "size": opening.size_text,
-        "shape": _corners(panel, opening.shape),
+        "shape": kind,
         "at": _all_mm(panel.to_program(opening.centre)),
         "machined": opening.finish == "machine",
     }
@@ -216,8 +261,8 @@ def _cutter(cutter: Cutter) -> dict[str, Any]:
     }
 
 
-def _operations(one: Timed, machine: Machine) -> Iterator[dict[str, Any]]:
-    for number, step in enumerate(one.steps, 1):
+def _operations(one: Timed, machine: Machine, groups: Sequence[int]) -> Iterator[dict[str, Any]]:
+    for number, (step, group) in enumerate(zip(one.steps, groups, strict=True), 1):
         work = step.operation
         start, end = one.span(step)
         yield {
@@ -232,7 +277,7 @@ def _operations(one: Timed, machine: Machine) -> Iterator[dict[str, Any]]:
             "seconds": _seconds(end - start),
             "first": step.first,
             "last": step.last,
-            "reasons": list(work.reasons),
+            "reasons": group,
             "program": one.files[step.program],
         }
 
@@ -246,14 +291,12 @@ def _start(strokes: Sequence[Stroke]) -> list[float | None]:
 def _strokes(line: Timeline) -> dict[str, list[Any]]:
     """Column by column, which is a third of the size of row by row; what is not known yet stays where it was."""
     strokes = line.strokes
-    columns: dict[str, list[Any]] = {
-        name: [None if math.isnan(stroke.end[axis]) else _mm(stroke.end[axis]) for stroke in strokes]
-        for axis, name in enumerate("xyz")
-    }
+    ends = rows_of((stroke.end for stroke in strokes), 3)
+    centres = rows_of((stroke.centre or NOWHERE for stroke in strokes), 2)
+    columns: dict[str, list[Any]] = dict(zip("xyz", map(_known_mm, ends.T), strict=True))
     columns["cut"] = [int(stroke.kind == "cut") for stroke in strokes]
-    columns["t"] = list(map(_seconds, line.ends))
-    for axis, name in enumerate(("cx", "cy")):
-        columns[name] = [None if stroke.centre is None else _mm(stroke.centre[axis]) for stroke in strokes]
+    columns["t"] = (np.round(line.ends, 3) + 0.0).tolist()
+    columns |= zip(("cx", "cy"), map(_known_mm, centres.T), strict=True)
     columns["ccw"] = [None if stroke.centre is None else int(stroke.ccw) for stroke in strokes]
     return columns
 
@@ -305,13 +348,27 @@ def _finding(panel: Panel, finding: Finding) -> dict[str, Any]:
     }
 
 
-def _corners(panel: Panel, shape: Contour) -> list[list[float]]:
-    return [_all_mm(point) for point in vertices(panel.contour_to_program(shape), SAGITTA)]
+def _corners(panel: Panel, shape: Contour, seen_from: XY | None = None) -> list[list[float]]:
+    """In program coordinates, counted from zero or from a point of the panel."""
+    origin = (0.0, 0.0) if seen_from is None else panel.to_program(seen_from)
+    corners: list[list[float]] = _rounded(vertex_rows(panel.contour_to_program(shape), SAGITTA) - origin).tolist()
+    return corners
 
 
 def _mm(value: float) -> float:
     """To a tenth of a micrometre: finer than any pixel, and the text stays the same on every computer."""
     return round(value, 4) + 0.0
+
+
+def _rounded(values: Numbers) -> Numbers:
+    """As ``_mm`` has it, all at once."""
+    return np.round(values, 4) + 0.0
+
+
+def _known_mm(values: Numbers) -> list[float | None]:
+    """What is not a number is not known: None."""
+    known: list[float] = _rounded(values).tolist()
+    return [None if math.isnan(value) else value for value in known]
 
 
 def _all_mm(values: Sequence[float]) -> list[float]:

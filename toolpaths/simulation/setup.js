@@ -12,7 +12,18 @@ function firstAfter(list, value) {
   return low;
 }
 
-function read(raw) {
+/* Equal shapes, as seen from their openings' places, and equal reasons come once: here each has its own. */
+function spelledOut(raw) {
+  const openings = raw.openings.map((opening) => {
+    const [x, y] = opening.at;
+    return { ...opening, shape: raw.shapes[opening.shape].map(([dx, dy]) => [x + dx, y + dy]) };
+  });
+  const operations = raw.operations.map((operation) => ({ ...operation, reasons: raw.reasons[operation.reasons] }));
+  return { ...raw, openings, operations };
+}
+
+function read(told) {
+  const raw = spelledOut(told);
   const known = (list) => Float64Array.from(list, (value) => value === null ? NaN : value);
   const s = raw.strokes, count = s.t.length;
   const [x, y, z, cx, cy, end] = [s.x, s.y, s.z, s.cx, s.cy, s.t].map(known);

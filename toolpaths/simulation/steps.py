@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from toolpaths.motion import Operation, Program
-from toolpaths.stroke import Reading
+from toolpaths.stroke import Point, Reading, Stroke
 from toolpaths.tables.rows import Machine
-from toolpaths.verify.walk import walk
+from toolpaths.verify.walk import rapids
 
 SAME_END: Final = 0.05
 """mm; the ends of a planned rapid and of the one that was read are one place: far more than any rounding, far less than
@@ -37,32 +37,33 @@ def steps(readings: Sequence[Reading], programs: Sequence[Program], machine: Mac
     found: list[Step] = []
     start = 0
     for number, (reading, program) in enumerate(zip(readings, programs, strict=True)):
-        first = start
-        place: int | None = None
-        for index, here in enumerate(_places(reading, program, machine), start):
-            if here != place and place is not None:
-                found.append(Step(program.setup.operations[place], number, first, index - 1))
-                first = index
-            place = here
-        start += len(reading.strokes)
-        if place is not None:
-            found.append(Step(program.setup.operations[place], number, first, start - 1))
+        strokes = reading.strokes
+        entered = list(_entered(strokes, program, machine))
+        firsts = [0, *(first for first, _ in entered[1:])]  # what comes before the first rapid is of its operation
+        lasts = [*(first - 1 for first in firsts[1:]), len(strokes) - 1]
+        for (_, place), first, last in zip(entered, firsts, lasts, strict=False):
+            found.append(Step(program.setup.operations[place], number, start + first, start + last))
+        start += len(strokes)
     return tuple(found)
 
 
-def _places(reading: Reading, program: Program, machine: Machine) -> Iterator[int]:
-    """For each stroke that was read the place of its operation."""
-    planned = [one for one in walk(program, machine) if one.stroke.kind == "rapid"]
-    passed, place = 0, 0
-    for stroke in reading.strokes:
-        if stroke.kind == "rapid" and passed < len(planned):
-            if _same(planned[passed].stroke.end, stroke.end):
-                place = planned[passed].operation
-                passed += 1
-            elif math.isnan(stroke.start[2]):
-                place = planned[passed].operation
-        yield place
+def _entered(strokes: Sequence[Stroke], program: Program, machine: Machine) -> Iterator[tuple[int, int]]:
+    """The first stroke of each stretch that belongs to one operation, and the place of that operation."""
+    planned = rapids(program, machine)
+    passed, place = 0, -1
+    for index, stroke in enumerate(strokes):
+        if stroke.kind != "rapid" or passed == len(planned):
+            continue
+        here = planned[passed].operation
+        if _same(planned[passed].stroke.end, stroke.end):
+            passed += 1
+        elif not math.isnan(stroke.start[2]):
+            continue
+        if here != place:
+            yield index, here
+        place = here
 
 
-def _same(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
-    return all(math.isnan(a) or math.isnan(b) or abs(a - b) <= SAME_END for a, b in zip(one, other, strict=True))
+def _same(one: Point, other: Point) -> bool:
+    (ax, ay, az), (bx, by, bz) = one, other  # spelled out: a difference from what is not known is nan, and not above
+    return not (abs(ax - bx) > SAME_END or abs(ay - by) > SAME_END or abs(az - bz) > SAME_END)

@@ -12,8 +12,10 @@ mechanics).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from operator import attrgetter
 from typing import Final
 
 import numpy as np
@@ -174,6 +176,11 @@ def corner_speed(before: XYZ, after: XYZ, acceleration: float) -> float:
 Numbers = NDArray[np.float64]
 
 
+def rows_of(tuples: Iterable[Sequence[float]], width: int) -> Numbers:
+    """An array with a row for each tuple of so many numbers."""
+    return np.fromiter(chain.from_iterable(tuples), float).reshape(-1, width)
+
+
 @dataclass(frozen=True, slots=True)
 class _Run:
     """Strokes one behind the other, a row for each: their lengths, and the unit directions in which they begin and end.
@@ -192,13 +199,12 @@ class _Run:
 
     @classmethod
     def of(cls, strokes: Sequence[Stroke]) -> _Run:
-        start = np.array([stroke.start for stroke in strokes])
-        end = np.array([stroke.end for stroke in strokes])
+        start, end = (rows_of(map(attrgetter(name), strokes), 3) for name in ("start", "end"))
         change = np.nan_to_num(end - start, nan=0.0)
         arc = np.array([stroke.centre is not None for stroke in strokes])
-        centre = np.array([stroke.centre or (0.0, 0.0) for stroke in strokes])
+        centre = rows_of((stroke.centre or (0.0, 0.0) for stroke in strokes), 2)
         radius = np.where(arc, np.hypot(*(start[:, :2] - centre).T), 0.0)
-        sweep = np.array([stroke.sweep for stroke in strokes])
+        sweep = np.array([stroke.sweep if stroke.centre else 0.0 for stroke in strokes])
         flat = np.where(arc, radius * sweep, np.hypot(change[:, 0], change[:, 1]))
         length = np.hypot(flat, change[:, 2])
         straight = change / np.where(length > 0, length, 1.0)[:, None]

@@ -38,8 +38,12 @@ def walk(program: Program, machine: Machine) -> tuple[Planned, ...]:
 
 def strokes(program: Program, machine: Machine) -> Iterator[Planned]:
     """The strokes of ``walk`` one after the other: of a long program they need never be there all at once."""
+    return _strokes(program, machine, _Walker)
+
+
+def _strokes(program: Program, machine: Machine, kind: type[_Walker]) -> Iterator[Planned]:
     clear = program.setup.clear_height
-    walker = _Walker((math.nan, math.nan, clear), machine.program)
+    walker = kind((math.nan, math.nan, clear), machine.program)
     slots = {cutter: slot for slot, cutter in machine.program.slots}
     before: Operation | None = None
     for place, operation in enumerate(program.setup.operations):
@@ -53,6 +57,11 @@ def strokes(program: Program, machine: Machine) -> Iterator[Planned]:
         before = operation
     walker.retract(clear)
     yield from walker.planned
+
+
+def rapids(program: Program, machine: Machine) -> tuple[Planned, ...]:
+    """The rapids among the strokes of ``walk``, in order."""
+    return tuple(one for one in _strokes(program, machine, _RapidWalker) if one.stroke.kind == "rapid")
 
 
 def _stops_between(before: Operation, after: Operation, machine: Machine) -> bool:
@@ -113,10 +122,8 @@ class _Walker:
 
     def arc(self, arc: Arc) -> None:
         """An arc; one that ends over its start is closed exactly, so that it counts as a full turn."""
-        start, to = self.at, arc.to
-        if math.dist(start[:2], to[:2]) <= SAME_POINT:
-            to = (start[0], start[1], to[2])
-        self.at = to
+        start = self.at
+        to = self.at = _closed(start, arc.to)
         stroke = Stroke(0, "cut", start, to, arc.feed, self.speed, self.cutter, True, arc.centre, arc.ccw)
         self.planned.append(Planned(stroke, self.feature, None, self.operation))
 
@@ -133,6 +140,23 @@ class _Walker:
                 self.cut((x, y, z), feed, reached)
             reached = bottom
             self.rapid((x, y, hole.retract))
+
+
+class _RapidWalker(_Walker):
+    """Who only goes where the cuts end, and notes the rapids."""
+
+    def cut(self, to: Point, feed: float, drilled_to: float | None = None) -> None:
+        """A straight cut, of which only the end matters."""
+        self.at = to
+
+    def arc(self, arc: Arc) -> None:
+        """An arc, of which only the end matters."""
+        self.at = _closed(self.at, arc.to)
+
+
+def _closed(start: Point, to: Point) -> Point:
+    """Where an arc ends: over its start exactly, where it ends so near that it is a full turn."""
+    return (start[0], start[1], to[2]) if math.dist(start[:2], to[:2]) <= SAME_POINT else to
 
 
 def same_point(a: Point, b: Point) -> bool:
