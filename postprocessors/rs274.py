@@ -104,10 +104,10 @@ class Words:
         decimals = self.dialect.decimals
         step = 10.0**-decimals
         tolerance = ARC_CENTRE_INCH if self.dialect.units == "in" else ARC_CENTRE
-        near = [centre[axis] / self.dialect.unit - start[axis] for axis in (0, 1)]
+        x, y = centre[0] / self.dialect.unit - start[0], centre[1] / self.dialect.unit - start[1]
 
         def beside(a: int, b: int) -> XY:
-            return round(near[0] + a * step, decimals), round(near[1] + b * step, decimals)
+            return round(x + a * step, decimals), round(y + b * step, decimals)
 
         def unequal(offset: XY) -> float:
             return abs(math.hypot(*offset) - math.dist(end, (start[0] + offset[0], start[1] + offset[1])))

@@ -140,8 +140,9 @@ def durations(strokes: Sequence[Stroke], machine: Machine) -> list[float]:
         at[index] = min(at[index], math.sqrt(at[index + 1] ** 2 + gained[index]))
     for index in range(len(strokes)):
         at[index + 1] = min(at[index + 1], math.sqrt(at[index] ** 2 + gained[index]))
-    speeds = zip(run.length.tolist(), tops.tolist(), at, at[1:], strict=False)
-    return [run_time(length, top, enters, leaves, a) for length, top, enters, leaves in speeds]
+    reached = np.array(at)
+    seconds: list[float] = _run_times(run.length, tops, reached[:-1], reached[1:], a).tolist()
+    return seconds
 
 
 def run_time(length: float, top: float, enters: float, leaves: float, acceleration: float) -> float:
@@ -152,11 +153,8 @@ def run_time(length: float, top: float, enters: float, leaves: float, accelerati
     >>> run_time(5.0, 100.0, 0.0, 0.0, 5.0)  # too short for its speed: 2 sqrt(5/5)
     2.0
     """
-    if length <= 0:
-        return 0.0
-    peak = min(top, math.sqrt((enters**2 + leaves**2) / 2 + acceleration * length))
-    ramps = (2 * peak**2 - enters**2 - leaves**2) / (2 * acceleration)
-    return (2 * peak - enters - leaves) / acceleration + max(length - ramps, 0.0) / peak
+    one = _run_times(np.array([length]), np.array([top]), np.array([enters]), np.array([leaves]), acceleration)
+    return float(one[0])
 
 
 def top_speed(stroke: Stroke, machine: Machine) -> float:
@@ -237,6 +235,14 @@ class _Run:
         corners = _corner_speeds(self.ends[:-1], self.begins[1:], acceleration)
         moves = (self.length[:-1] > 0) & (self.length[1:] > 0)
         return np.where(moves, np.minimum(corners, np.minimum(tops[:-1], tops[1:])), 0.0)
+
+
+def _run_times(length: Numbers, top: Numbers, enters: Numbers, leaves: Numbers, acceleration: float) -> Numbers:
+    peak = np.minimum(top, np.sqrt((enters**2 + leaves**2) / 2 + acceleration * length))
+    ramps = (2 * peak**2 - enters**2 - leaves**2) / (2 * acceleration)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        seconds = (2 * peak - enters - leaves) / acceleration + np.maximum(length - ramps, 0.0) / peak
+    return np.where(length > 0, seconds, 0.0)
 
 
 def _corner_speeds(before: Numbers, after: Numbers, acceleration: float) -> Numbers:
