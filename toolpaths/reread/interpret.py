@@ -11,7 +11,7 @@ from toolpaths.reread.command import ARCS, CYCLES, Command, command_of, g_name, 
 from toolpaths.reread.cycles import OWN_WORDS, run_cycle
 from toolpaths.reread.ordinary import ORDINARY, run_ordinary
 from toolpaths.reread.state import NEEDED, UNKNOWN, State
-from toolpaths.reread.tokens import block_of, blocks_of, lines_of
+from toolpaths.reread.tokens import block_of, lines_of
 from toolpaths.stroke import Change, Dwell, End, LengthOffset, Point, SpindleOff, SpindleOn, Stop
 
 
@@ -58,10 +58,12 @@ def _run_any(state: State, line: int, content: str) -> None:
 
 
 def _refuse_other_language(text: str) -> None:
-    """Raises the first error of how words are written; if there is none, the first of which words stand together."""
-    for _ in blocks_of(text):
-        pass
-    for block in blocks_of(text):
+    """Raises the first error of how words are written; if there is none, the first of which words stand together.
+
+    In an ordinary line there is neither.
+    """
+    others = [(line, content) for line, content in lines_of(text) if not ORDINARY.fullmatch(content)]
+    for block in [block for line, content in others if (block := block_of(line, content)).words]:
         command_of(block)
 
 
