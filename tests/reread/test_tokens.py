@@ -1,11 +1,11 @@
 import pytest
 
 from toolpaths.errors import RereadError
-from toolpaths.reread.tokens import blocks_of
+from toolpaths.reread.tokens import blocks_of, lines_of
 
 
 def words(text: str) -> list[str]:
-    return [str(word) for block in blocks_of(text) for word in block.words]
+    return [str(word) for block in blocks_of(lines_of(text)) for word in block.words]
 
 
 @pytest.mark.parametrize(
@@ -67,12 +67,12 @@ def test_a_line_is_read_as_sections_3_1_to_3_3_say(text: str, expected: list[str
 def test_what_is_not_allowed_is_refused(text: str, says: str) -> None:
     """Anything that sections 3.1 to 3.3 do not explicitly allow is an error that says why."""
     with pytest.raises(RereadError) as caught:
-        tuple(blocks_of(text))
+        tuple(blocks_of(lines_of(text)))
     assert says in caught.value.message
 
 
 def test_an_error_names_its_line() -> None:
     """The line in an error counts every line of the text from 1, blank ones and comments included."""
     with pytest.raises(RereadError) as caught:
-        tuple(blocks_of("(title)\r\n\r\nG0 X1\nG0 E1\n"))
+        tuple(blocks_of(lines_of("(title)\r\n\r\nG0 X1\nG0 E1\n")))
     assert caught.value.line == 4

@@ -11,7 +11,7 @@ from toolpaths.reread.command import ARCS, CYCLES, Command, command_of, g_name, 
 from toolpaths.reread.cycles import OWN_WORDS, run_cycle
 from toolpaths.reread.ordinary import ORDINARY, run_ordinary
 from toolpaths.reread.state import NEEDED, UNKNOWN, State
-from toolpaths.reread.tokens import block_of, lines_of
+from toolpaths.reread.tokens import block_of, blocks_of, lines_of
 from toolpaths.stroke import Change, Dwell, End, LengthOffset, Point, SpindleOff, SpindleOn, Stop
 
 
@@ -63,7 +63,7 @@ def _refuse_other_language(text: str) -> None:
     In an ordinary line there is neither.
     """
     others = [(line, content) for line, content in lines_of(text) if not ORDINARY.fullmatch(content)]
-    for block in [block for line, content in others if (block := block_of(line, content)).words]:
+    for block in list(blocks_of(others)):
         command_of(block)
 
 

@@ -6,7 +6,7 @@ Whatever is not explicitly allowed is refused. Section numbers in this package a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 
@@ -46,9 +46,9 @@ class Block:
     deleted: bool = False
 
 
-def blocks_of(text: str) -> Iterator[Block]:
-    """All blocks that hold words, in order; raises RereadError where the text breaks the rules of file and line."""
-    return (block for line, content in lines_of(text) if (block := block_of(line, content)).words)
+def blocks_of(lines: Iterable[tuple[int, str]]) -> Iterator[Block]:
+    """The blocks of numbered lines that hold words, in order; raises RereadError where a line breaks its rules."""
+    return (block for line, content in lines if (block := block_of(line, content)).words)
 
 
 def lines_of(text: str) -> Iterator[tuple[int, str]]:
