@@ -102,8 +102,8 @@ IMPORT_POSTS = ("toolpaths.pipeline", "toolpaths.sizes", "toolpaths.listing", "t
 ONLY_IN: dict[str, tuple[str, ...]] = {
     "shapely": ("toolpaths.geometry.judge", "toolpaths.verify"),
     "numpy": (
-        "toolpaths.geometry.judge", "toolpaths.geometry.offset", "toolpaths.layout.touch_off", "toolpaths.plan.tour",
-        "toolpaths.simulation.replay", "toolpaths.simulation.timing", "toolpaths.verify",
+        "toolpaths.geometry.judge", "toolpaths.geometry.offset", "toolpaths.layout.touch_off", "toolpaths.layout.webs",
+        "toolpaths.plan.tour", "toolpaths.simulation.replay", "toolpaths.simulation.timing", "toolpaths.verify",
     ),
     "click": ("toolpaths.cli",),
     "ezdxf": ("postprocessors", "toolpaths.drawing_file"),

@@ -29,7 +29,7 @@ from toolpaths.fit.parts import parts
 from toolpaths.flat import Heading, draw_flat
 from toolpaths.geometry.segment import XY, Bounds
 from toolpaths.hand_route import START_HOLE
-from toolpaths.job import Job
+from toolpaths.job import Job, Part, Row
 from toolpaths.job import Panel as JobPanel
 from toolpaths.job.alone import part_alone
 from toolpaths.labelling import grown
@@ -82,6 +82,9 @@ if TYPE_CHECKING:  # only a job that begins with a drawing takes the time of imp
 
 STANDARD_POSTS = ("gcode", "plotter", "dxf", "template")
 """What a build writes where no ``--post`` asks for less or for more."""
+
+MOST_IN_A_HEAP = 2_000
+"""Openings of a panel; one with more, some of which overlap, is mended before it is worth planning."""
 
 PART_MARGIN = 10.0
 """mm of sheet drawn round a component that is drawn alone."""
@@ -382,6 +385,8 @@ def nearest(job: Job) -> tuple[tuple[str, str, str, float], ...]:
 
 def centres(job: Job, panels: Sequence[str] = ()) -> tuple[Centre, ...]:
     """The centres of all components of the job, or of these panels; UnknownName for one that is not there."""
+    if not panels and not any(isinstance(feature, Part | Row) for panel in job.panels for feature in panel.features):
+        return ()
     return tuple(centre for panel in _laid_out(job, panels).panels for centre in centres_on(panel))
 
 
@@ -489,6 +494,9 @@ def _planned(
     planned: list[Planned] = []
     for done, panel in enumerate(layout.panels):
         report(f"planning {panel.name}", done, len(layout.panels))
+        if len(panel.openings) > MOST_IN_A_HEAP and _overlapping(panel, findings):
+            planned.append(Planned(panel, None))
+            continue
         if not job.machine.cuts:
             planned.append(Planned(panel, None))
             findings += _beyond_the_pen(panel, layout, job.machine)
@@ -516,6 +524,10 @@ def _planned(
             found = [_divide_would(one) for one in found]
         findings += (replace(one, message=inches_beside(one.message, job.units)) for one in told_once(found))
     return planned, tuple(dict.fromkeys(findings))
+
+
+def _overlapping(panel: Panel, findings: Sequence[Finding]) -> bool:
+    return any(finding.code == "overlap" and finding.panel == panel.name for finding in findings)
 
 
 def _reach(machine: Machine) -> XY | None:

@@ -76,6 +76,11 @@ NO_TOML = [
     whole("20,000 holes of the wrong kind", JOB + "[[panel.hole]]\nat=1\n" * 20_000, "panel[1].hole[2].at"),
 ]
 
+def heap(name: str, more: str, feature: str) -> Case:
+    """The job with openings that lie over each other: told as overlaps."""
+    return Case(name, CHECK, ("error", "overlap", f"{feature}: "), {"job.toml": JOB + more}, 1)
+
+
 WRONG_KIND = [
     in_job("no format", "format = 1\n", "", "format"),
     in_job("format of the future", "format = 1", "format = 2", "format"),
@@ -130,6 +135,10 @@ WRONG_KIND = [
               "panel[1].grid[1]", "200000"),
     below_job("a ring of 10^15", "[[panel.ring]]\nat=[5,5]\ncircle_diameter=5\ncount=1000000000000000\ndiameter=1\n",
               "panel[1].ring[1].count", "200000"),
+    heap("a ring of 20,000 holes that overlap",
+         "[[panel.ring]]\nat=[50,30]\ncircle_diameter=40\ncount=20000\ndiameter=3\n", "ring[1]"),
+    heap("a grid of 50,000 holes that overlap",
+         "[[panel.grid]]\nat=[70,30]\ncolumns=250\nrows=200\npitch=0.3\ndiameter=3\n", "grid[1]"),
     below_job("a scale of a billion ticks", "[[panel.scale]]\nat=[50,50]\nradius=5\ndivisions=1000000000\n",
               "panel[1].scale[1].divisions"),
     below_job("a scale of a billion small ticks", "[[panel.scale]]\nat=[50,50]\nradius=5\nsubdivisions=1000000000\n",

@@ -34,6 +34,14 @@ coordinates = st.integers(0, 60).map(float)
 spots = st.tuples(coordinates, coordinates)
 
 
+def test_places_that_coincide_are_taken_one_by_one() -> None:
+    """Many places at one point, among others, are found and taken away as any others are."""
+    places = [(70.0, 30.0)] * 60 + [(20.0 + x, 20.0) for x in range(30)]
+    assert sorted(stop for stop, _ in nearest_first([hole(place) for place in places], (0.0, 0.0))) == list(range(90))
+    assert near_places(places, 2)[0] == [(1, 0.0), (2, 0.0)]
+    assert near_places(places, 2)[75] == [(74, 1.0), (76, 1.0)]
+
+
 def hole(place: XY) -> list[Way]:
     return [Way(place, place)]
 

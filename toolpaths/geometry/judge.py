@@ -99,16 +99,45 @@ def boxes_within(boxes: Sequence[Bounds], outer: Contour) -> list[bool]:
     return found
 
 
-def boxes_near(boxes: Sequence[Bounds], reach: float) -> list[tuple[int, int]]:
+MOST_PAIRS = 100_000
+"""So many pairs of boxes are about the most that are held at a time."""
+
+
+def boxes_near(boxes: Sequence[Bounds], reach: float) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
     """The pairs of boxes that come nearer to each other than ``reach`` along X and along Y, in order of their numbers.
 
+    They come in columns, the smaller number first, some at a time: a heap of 50,000 boxes has a hundred million pairs.
     Of boxes that stand exactly so far apart some may be among them.
     """
     if not boxes:
-        return []
-    tree = shapely.STRtree(_boxes(boxes))
-    one, other = tree.query(_boxes([(x0 - reach, y0 - reach, x1 + reach, y1 + reach) for x0, y0, x1, y1 in boxes]))
-    return sorted((a, b) for a, b in zip(one.tolist(), other.tolist(), strict=True) if a < b)
+        return
+    tree, count = shapely.STRtree(_boxes(boxes)), len(boxes)
+    grown = _boxes([(x0 - reach, y0 - reach, x1 + reach, y1 + reach) for x0, y0, x1, y1 in boxes])
+    begin, step = 0, 64
+    while begin < count:
+        one, two = tree.query(grown[begin : begin + step])
+        one = one.astype(np.int64) + begin
+        pairs = (one * count + two)[one < two]
+        pairs.sort()
+        yield pairs // count, pairs % count
+        begin += step
+        step = max(1, min(2 * step, step * MOST_PAIRS // max(1, len(one))))
+
+
+class Facets:
+    """Contours whose faceted copies are made when they are first asked for."""
+
+    def __init__(self, contours: Sequence[Contour]) -> None:
+        self._contours = contours
+        self._areas: NDArray[Any] = np.full(len(contours), None, dtype=object)
+
+    def gaps(self, one: NDArray[np.int64], two: NDArray[np.int64]) -> NDArray[np.float64]:
+        """``gap`` of each pair of contours, given by their numbers."""
+        for number in np.unique(np.concatenate((one, two))).tolist():
+            if self._areas[number] is None:
+                self._areas[number] = faceted(self._contours[number])
+        found: NDArray[np.float64] = shapely.distance(self._areas[one], self._areas[two])
+        return found
 
 
 def gaps_to_nearest(places: Sequence[XY]) -> list[float]:

@@ -14,18 +14,19 @@ from typing import Final
 
 from toolpaths.finding import Finding
 from toolpaths.geometry.contour import Contour
-from toolpaths.geometry.judge import boxes_near, boxes_within, faceted, gap, overlaps
+from toolpaths.geometry.judge import boxes_within, faceted, gap, overlaps
 from toolpaths.geometry.segment import XY
 from toolpaths.geometry.shapes import rounded_rectangle
 from toolpaths.layout.bends import room_at
 from toolpaths.layout.box import SIDES, Side
 from toolpaths.layout.depths import countersinks, floors, threads
-from toolpaths.layout.nesting import in_floor, mouth, mouth_width
+from toolpaths.layout.nesting import mouth
 from toolpaths.layout.outline import lies_across
 from toolpaths.layout.panel import Clamp, Layout, Opening, Panel, Part, Rectangle
 from toolpaths.layout.telling import AWAY_FROM
+from toolpaths.layout.webs import MOST_DRAWN, SLACK, thin_webs
 from toolpaths.tables.rows import Cutter, Machine, Material
-from toolpaths.tolerance import CLAMP_CLEARANCE, FACET_SAGITTA, PARTS_MEET_WITHIN, TOUCH_OFF_CLEARANCE
+from toolpaths.tolerance import CLAMP_CLEARANCE, PARTS_MEET_WITHIN, TOUCH_OFF_CLEARANCE
 from toolpaths.units import Units, inches_beside, told
 
 WEB_OF_DRILL: Final = 0.18
@@ -34,14 +35,8 @@ WEB_OF_DRILL: Final = 0.18
 HOLD: Final = 5.0
 """A clamp that lies beside the sheet is told to come this far onto it (common practice)."""
 
-MOST_DRAWN: Final = 20
-"""So many openings of drawings are told one by one where they lie beyond the edge or overlap."""
-
 CURED: Final = 40
 """So many overlaps are told with the move that cures them; a panel with more is wrong as a whole."""
-
-SLACK: Final = 4 * FACET_SAGITTA
-"""Faceted shapes stand apart by at most this more or less than the exact ones: not worth a finding."""
 
 
 def findings(
@@ -188,48 +183,26 @@ def _to_the_middle(sheet: _Sheet, shape: Contour) -> float:
 
 
 def _pairs(sheet: _Sheet) -> Iterator[Finding]:
-    """Openings that overlap or leave too thin a web; of two features' pairs only the worst is named.
-
-    What lies in the floor of a rebate is meant to overlap it, and a thin web within one component is its maker's.
-    """
-    worst: dict[tuple[str, ...], tuple[float, Opening, Opening, int]] = {}
-    for first, second, air in _near(sheet.panel.openings, sheet.web):
-        of_one = first.component is not None and first.component == second.component
-        if air < (SLACK if of_one else sheet.web - SLACK) and not (in_floor(second, first) or in_floor(first, second)):
-            key: tuple[str, ...] = first.feature, second.feature
-            if air <= SLACK and len(worst) < MOST_DRAWN:
-                key = *key, first.drawn, second.drawn
-            least, one, two, count = worst.get(key, (math.inf, first, second, 0))
-            worst[key] = (air, first, second, count + 1) if air < least else (least, one, two, count + 1)
-    told = 0
-    for air, first, second, count in worst.values():
-        name, feature = sheet.panel.name, second.feature
-        if air <= SLACK:
+    """Openings that overlap or leave too thin a web; of two features' pairs only the worst is named."""
+    webs, name, told = thin_webs(sheet.panel.openings, sheet.web), sheet.panel.name, 0
+    for web in webs.told:
+        first, second = web.first, web.second
+        more = _and_more(web.count, "at least " if web.at_least else "")
+        if web.air <= SLACK:
             told += 1
             message = _overlap_message(sheet, first, second, cured=told <= CURED)
-            yield Finding("error", "overlap", name, feature, message + _and_more(count))
+            yield Finding("error", "overlap", name, second.feature, message + more)
             continue
         yield Finding(
-            "warning", "thin-web", name, feature,
-            f"the web between {_own(second)} and {_other(first)} is {sheet.say(air)}; {sheet.rule}: "
-            f"move them {sheet.cure(sheet.web - air)} further apart{_and_more(count)}",
+            "warning", "thin-web", name, second.feature,
+            f"the web between {_own(second)} and {_other(first)} is {sheet.say(web.air)}; {sheet.rule}: "
+            f"move them {sheet.cure(sheet.web - web.air)} further apart{more}",
         )  # fmt: skip
-
-
-def _near(openings: tuple[Opening, ...], reach: float) -> Iterator[tuple[Opening, Opening, float]]:
-    """Pairs in job order with the air between them, mm, for all whose boxes come nearer than ``reach``.
-
-    A pair of round holes needs no facets.
-    """
-    for one, two in boxes_near([mouth(opening).bounds for opening in openings], reach):
-        yield openings[one], openings[two], _air(openings[one], openings[two])
-
-
-def _air(first: Opening, second: Opening) -> float:
-    """The least distance between two openings, mm; 0 or less where they overlap."""
-    if first.diameter is not None and second.diameter is not None:
-        return math.dist(first.centre, second.centre) - (mouth_width(first) + mouth_width(second)) / 2
-    return gap(mouth(first), mouth(second))
+    if webs.more_overlap:
+        yield Finding("error", "overlap", name, "", f"at least {webs.more_overlap} pairs of openings more overlap")
+    if webs.more_thin:
+        said = f"{webs.more_thin} pairs of openings more stand too near to each other; {sheet.rule}"
+        yield Finding("warning", "thin-web", name, "", said)
 
 
 def _overlap_message(sheet: _Sheet, first: Opening, second: Opening, cured: bool) -> str:
@@ -405,8 +378,8 @@ def _other(opening: Opening) -> str:
     return f"{opening.feature} ({known_as})"
 
 
-def _and_more(count: int) -> str:
-    return f" (and {count - 1} more like this)" if count > 1 else ""
+def _and_more(count: int, about: str = "") -> str:
+    return f" (and {about}{count - 1} more like this)" if count > 1 else ""
 
 
 def _middle(box: Rectangle) -> XY:

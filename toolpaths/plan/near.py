@@ -43,11 +43,12 @@ def _grid(places: Sequence[XY]) -> tuple[Cells, float]:
     xs, ys = [x for x, _ in places], [y for _, y in places]
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
     side = max(math.sqrt(wide * high * PER_CELL / len(places)), max(wide, high) / len(places)) or 1.0
+    cells = _cells(places, side)
     for _ in range(HALVINGS):
-        cells = _cells(places, side)
         if max(map(len, cells.values())) <= CROWDED:
             break
         side /= 2
+        cells = _cells(places, side)
     return cells, side
 
 
