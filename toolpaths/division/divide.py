@@ -507,6 +507,7 @@ class _Division:
             if opening.part is None and self.is_firm(opening, unfinished)
         ]
         sizes = [pin for pin in dowel_pins() if pin.is_metric == (self.units == "mm") and pin.diameter <= 6.4]
+        nut = self.machine.nut_diameter
         candidates = [*index.existing(done, room)]
         made_now = {opening.tag for opening in shares[number].openings}
         groups: dict[int, frozenset[str] | None] = {}
@@ -524,12 +525,19 @@ class _Division:
             if waits is None:
                 continue
             if not opening.cleared:
-                candidates += index.in_waste(opening, room, sizes, waits, self.panel.clamps)
+                candidates += index.in_waste(opening, room, sizes, waits, self.panel.clamps, nut)
             elif shares[number].position.holds(self.reach_box(opening)):
                 candidates += index.in_middle(opening, room, sizes, waits)
-        candidates += index.in_margin(self.panel, room, sizes)
-        clamps = [clamp for clamp in self.panel.clamps if self.stands(clamp, number + 1, shares[number].position)]
-        candidates = [one for one in candidates if not self.is_drawn(one) or not index.near_clamp(one.at, clamps)]
+        candidates += index.in_margin(self.panel, room, sizes, nut)
+        before, after = (
+            [clamp for clamp in self.panel.clamps if self.stands(clamp, setup, shares[setup - 1].position)]
+            for setup in (number, number + 1)
+        )
+        candidates = [
+            one for one in candidates
+            if not (self.is_drawn(one) and index.near_clamp(one.at, after, nut, one.hole))
+            and not (one.source == "middle" and index.near_clamp(one.at, before, nut, one.hole))
+        ]
         near_made = [one.centre for one in made]
         candidates = [
             one for one in candidates

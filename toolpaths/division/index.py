@@ -19,7 +19,7 @@ from toolpaths.geometry.offset import distance, offset
 from toolpaths.geometry.segment import XY
 from toolpaths.layout.panel import Clamp, Opening, Panel, Rectangle
 from toolpaths.tables.dowel_pins import DowelPin, dowel_pins
-from toolpaths.tolerance import PIN_BELOW_TOP, SAME_POINT
+from toolpaths.tolerance import CLAMP_CLEARANCE, PIN_BELOW_TOP, SAME_POINT
 
 LOOSEST: Final = 0.06
 """mm; a pin that plays more than this in its hole carries no position."""
@@ -46,7 +46,7 @@ LEAST_APART: Final = 15.0
 """mm; the least distance between two pins."""
 
 BESIDE_CLAMP: Final = 14.0
-"""mm; an index hole that is made keeps this from clamps: a collet nut goes round it."""
+"""mm; an index hole that is made keeps at least this from clamps, and more where the collet nut is larger."""
 
 APPROACH: Final = 1.0
 """mm; a hole is come to from this far beside it, for the backlash."""
@@ -143,9 +143,10 @@ def in_middle(
 
 def in_waste(
     opening: Opening, room: tuple[Window, Window], pins: Sequence[DowelPin], waits: frozenset[str],
-    clamps: Sequence[Clamp] = (),
+    clamps: Sequence[Clamp], nut: float,
 ) -> Iterator[Candidate]:  # fmt: skip
-    """Places in the slug of a large opening that no kerf and no clamp comes near; for the thickest pin that finds room.
+    """Places in the slug of a large opening that no kerf and no clamp comes near, with a collet nut so wide; for the
+    thickest pin that finds room.
     """
     if opening.cut is None or opening.outside:
         return
@@ -154,14 +155,16 @@ def in_waste(
         own = _for_pin(room, pin)
         found = [at for contour in inner for at in _along(contour) if _within(at, own)]
         found += [at for contour in inner for at in _inside(contour, own)]
-        found = [at for at in found if not near_clamp(at, clamps)]
+        found = [at for at in found if not near_clamp(at, clamps, nut, pin.diameter)]
         if found:
             yield from (Candidate(at, pin, pin.diameter, pin.under, "waste", opening.tag, waits) for at in found)
             return
 
 
-def in_margin(panel: Panel, room: tuple[Window, Window], pins: Sequence[DowelPin]) -> Iterator[Candidate]:
-    """Places in the frame round a machined outline, clear of clamps."""
+def in_margin(
+    panel: Panel, room: tuple[Window, Window], pins: Sequence[DowelPin], nut: float
+) -> Iterator[Candidate]:
+    """Places in the frame round a machined outline, clear of clamps with a collet nut so wide."""
     if panel.edge is None:
         return
     x0, y0, x1, y1 = panel.stock
@@ -173,7 +176,8 @@ def in_margin(panel: Panel, room: tuple[Window, Window], pins: Sequence[DowelPin
         across, up = _steps(left, right), _steps(low, high)
         ring = [(x, y) for x in across for y in (low, high)] + [(x, y) for y in up for x in (left, right)]
         own = _for_pin(room, pin)
-        found = [at for at in dict.fromkeys(ring) if _within(at, own) and not near_clamp(at, panel.clamps)]
+        found = [at for at in dict.fromkeys(ring) if _within(at, own)]
+        found = [at for at in found if not near_clamp(at, panel.clamps, nut, pin.diameter)]
         if found:
             yield from (Candidate(at, pin, pin.diameter, pin.under, "margin", "") for at in found)
             return
@@ -200,11 +204,14 @@ def _within(at: XY, room: tuple[Window, Window]) -> bool:
     return all(window.low <= value <= window.high for window, value in zip(room, at, strict=True))
 
 
-def near_clamp(at: XY, clamps: Sequence[Clamp]) -> bool:
-    """Whether a place is so near to a clamp that a collet nut, or a pin that stands out, has no room there."""
+def near_clamp(at: XY, clamps: Sequence[Clamp], nut: float, hole: float) -> bool:
+    """Whether a place is so near to a clamp that a collet nut, or a pin that stands out, has no room there.
+
+    ``nut`` and ``hole`` are diameters, mm: a cutter that bores the hole goes round in it, and its nut with it.
+    """
+    aside = max(BESIDE_CLAMP, nut / 2 + hole / 2 + CLAMP_CLEARANCE)
     return any(
-        all(clamp.area[axis] - BESIDE_CLAMP < at[axis] < clamp.area[axis + 2] + BESIDE_CLAMP for axis in (0, 1))
-        for clamp in clamps
+        all(clamp.area[axis] - aside < at[axis] < clamp.area[axis + 2] + aside for axis in (0, 1)) for clamp in clamps
     )
 
 
