@@ -94,6 +94,64 @@ def test_a_size_has_its_own_folder_and_a_rebuild_the_same_bytes(starter: Path, r
     assert str(starter.parent.parent).encode() not in b"".join(first.values())
 
 
+LONG = """\
+format = 1
+title = "long"
+units = "mm"
+machine = "small router"
+[[panel]]
+name = "long"
+material = "aluminium"
+thickness = 2
+width = 420
+height = 120
+clamps = [{ x = 4, y = 50, width = 12, height = 12 }, { x = 404, y = 50, width = 12, height = 12 }]
+  [[panel.hole]]
+  at = [40, 30]
+  diameter = 6
+  [[panel.hole]]
+  at = [220, 90]
+  diameter = 6
+  [[panel.hole]]
+  at = [210, 30]
+  diameter = 6
+  [[panel.hole]]
+  at = [385, 80]
+  diameter = 9
+"""
+
+
+def test_all_programs_of_a_build_are_verified_at_once(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every program that a shell's ``*.nc`` names is held against the job, each setup and air pass by itself, a divided
+    panel's setups together too, programs for a pen named; one that is wrong fails alone, and the status tells it."""
+    monkeypatch.chdir(tmp_path)
+    job = Path("long.toml")
+    job.write_text(LONG)
+    assert run("build", str(job), "--fit-strip", "--post", "gcode")[0] == 0
+    Path("build/long/long.marks.pen-0.35.nc").write_text("not read")
+    programs = sorted(map(str, Path("build/long").glob("*.nc")))
+    kinds = ("long.pins.nc", "long.setup1.dry.nc", "long.setup2.nc", "fit strip aluminium.nc", "long.marks.pen-0.35.nc")
+    assert {f"build/long/{name}" for name in kinds} <= set(programs)
+    status, out, errors = run("verify", str(job), *programs)
+    assert (status, errors) == (0, "")
+    lines = out.splitlines()
+    assert "build/long/long.setup1.dry.nc: air pass verified, no findings" in lines
+    assert "build/long/long.setup1.nc, build/long/long.setup2.nc: verified together as one piece, no findings" in lines
+    assert "build/long/long.marks.pen-0.35.nc: for a pen, proved when it was built, not read again" in lines
+    pens = [name for name in programs if ".pen-" in name]
+    assert lines[-1].startswith(f"{len(programs) - len(pens)} programs, all verified; ")
+    dry = Path("build/long/long.setup1.dry.nc")
+    dry.write_text(dry.read_text().replace("G0 X", "M3 S9000\nG0 X", 1))
+    status, out, _ = run("verify", str(job), *programs, "--json")
+    told = json.loads(out)
+    assert (status, told["exit"]) == (1, 1)
+    verdicts = {one["program"]: one["verified"] for one in told["programs"]}
+    assert verdicts == {name: None if name in pens else name != str(dry) for name in programs}
+    assert run("verify", str(job), *pens)[0] == 2
+
+
 def test_a_built_program_verifies_and_a_broken_one_does_not(starter: Path, run: Run) -> None:
     """``verify`` finds the panel by the file's name, or the only one; a spindle that never starts is status 1."""
     assert run("build", str(starter))[0] == 0
@@ -105,7 +163,7 @@ def test_a_built_program_verifies_and_a_broken_one_does_not(starter: Path, run: 
     status, out, _ = run("verify", str(starter), str(edited), "--json")
     told = json.loads(out)
     assert (status, told["exit"], told["command"]) == (1, 1, "verify")
-    assert told["programs"] == [{"program": "edited.nc", "panel": "rear"}]
+    assert told["programs"] == [{"program": "edited.nc", "panel": "rear", "what": "programs", "verified": False}]
     assert any(found["severity"] == "error" and found["line"] > 0 for found in told["findings"])
 
 
@@ -487,9 +545,10 @@ def test_a_fit_strip_is_built_listed_and_known_again(starter: Path, run: Run) ->
     assert name.startswith("fit strip ")
     assert "fit-strip" in {found["code"] for found in manifest["findings"]}
     assert {f"{name}.nc", f"{name}.dry.nc", f"{name}.svg"} <= set(os.listdir("made"))
-    for program in (f"{name}.nc", f"{name}.dry.nc"):
+    for program, what in ((f"{name}.nc", "programs"), (f"{name}.dry.nc", "air pass")):
         status, out, _ = run("verify", str(starter), f"made/{program}", "--json")
-        assert status == 0 and json.loads(out)["programs"] == [{"program": f"made/{program}", "panel": name}]
+        facts = {"program": f"made/{program}", "panel": name, "what": what, "verified": True}
+        assert status == 0 and json.loads(out)["programs"] == [facts]
     Path("made/copy.nc").write_bytes(Path(f"made/{name}.nc").read_bytes())
     assert run("verify", str(starter), "made/copy.nc", "--panel", name)[0] == 0
     assert run("verify", str(starter), "made/copy.nc")[0] == 1, "without a name it is held against the job's only panel"

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from toolpaths.finding import Finding
     from toolpaths.job import Job
-    from toolpaths.pipeline import Made
+    from toolpaths.pipeline import Held, Made
     from toolpaths.report import Answer
     from toolpaths.units import Units
 
@@ -376,7 +376,10 @@ def verify(
     as_json: bool,
     **choices: Any,
 ) -> Answer:
-    """Re-read each PROGRAM, ours or edited, and hold it against JOB.
+    """Re-read each PROGRAM, ours or edited, and hold it against JOB; all programs of a build at once, if you like.
+
+    Each setup is judged by itself, and so is each air pass. Programs for a pen are named and not read: they are proved
+    when they are built.
 
     The panel is the one named by --panel, else by the program's file name, else the job's only one. Programs of one
     setup are read in the order given. The setup of a divided panel is the one named by --setup, else by the file name;
@@ -385,7 +388,7 @@ def verify(
     from pathlib import Path
 
     from toolpaths import pipeline
-    from toolpaths.errors import CannotWrite, RereadError
+    from toolpaths.errors import BadInput, CannotWrite, Problem, RereadError
     from toolpaths.output import recover, setup_of
     from toolpaths.report import Answer, counts, counts_line, finding_lines, unreadable
 
@@ -401,20 +404,46 @@ def verify(
         text = _program_text(program)
         number = setup_of(program) if setup is None else setup
         texts.setdefault(_panel_of(read, panels, program), []).append((number, program, text))
-    findings: list[Finding] = []
-    for panel, pairs in texts.items():
+    held: list[tuple[str, Held]] = []
+    for panel, given in texts.items():
         try:
-            findings += pipeline.verify_setups(read, panel, pairs)
-        except RereadError as error:
-            findings.append(unreadable(panel, error))
+            held += [(panel, one) for one in pipeline.hold(read, panel, given)]
+        except RereadError as error:  # what only shows where programs are read one after the other
+            names = tuple(name for _, name, _ in given)
+            held.append((panel, pipeline.Held(names, "programs", (unreadable(panel, error),))))
+    if all(one.what == "pen" for _, one in held):
+        said = "is a program for a pen, which cuts nothing: what it draws is proved when it is built"
+        cure = "build it again where it was edited"
+        raise BadInput([Problem(name, 0, "", said, cure) for _, one in held for name in one.names])
+    findings = tuple(found for _, one in held for found in one.findings)
     status = _status(findings)
-    verdict = "verified" if status == DONE else "not verified"
-    lines = [
-        *finding_lines(_shown(findings, quiet), verbose),
-        f"{', '.join(programs)}: {verdict}, {counts_line(findings)}",
-    ]
-    held = [{"program": name, "panel": panel} for panel, pairs in texts.items() for _, name, _ in pairs]
-    return Answer(status, lines, tuple(findings), {"counts": counts(findings), "programs": held})
+    lines: list[str] = []
+    for _, one in held:
+        if not quiet or _has_errors(one.findings):
+            lines += [*finding_lines(_shown(one.findings, quiet), verbose), _verdict(one)]
+    read_again = len({name for _, one in held if one.what != "pen" for name in one.names})
+    if len(held) > 1:
+        verdict = "all verified" if status == DONE else "not all verified"
+        lines.append(f"{read_again} program{'s' * (read_again > 1)}, {verdict}; {counts_line(findings)}")
+    facts = [
+        {"program": name, "panel": panel, "what": one.what,
+         "verified": None if one.what == "pen" else not _has_errors(one.findings)}
+        for panel, one in held if one.what != "piece" for name in one.names
+    ]  # fmt: skip
+    return Answer(status, lines, findings, {"counts": counts(findings), "programs": facts})
+
+
+def _verdict(held: Held) -> str:
+    """The line about programs that were held against the job together."""
+    from toolpaths.report import counts_line
+
+    verdict = {
+        "programs": "verified", "air pass": "air pass verified", "piece": "verified together as one piece",
+    }.get(held.what)  # fmt: skip
+    if verdict is None:
+        return f"{', '.join(held.names)}: for a pen, proved when it was built, not read again"
+    no = "not " if _has_errors(held.findings) else ""
+    return f"{', '.join(held.names)}: {verdict.replace('verified', f'{no}verified')}, {counts_line(held.findings)}"
 
 
 @holewright.command(short_help="The order of work with its times, and a page that plays it.")
@@ -695,10 +724,14 @@ def _once(option: str, given: Sequence[str]) -> None:
             raise click.UsageError(f"{option} {name} is given twice")
 
 
-def _status(findings: Sequence[Finding]) -> int:
+def _has_errors(findings: Sequence[Finding]) -> bool:
     from toolpaths.finding import has_errors
 
-    return FOUND if has_errors(list(findings)) else DONE
+    return has_errors(list(findings))
+
+
+def _status(findings: Sequence[Finding]) -> int:
+    return FOUND if _has_errors(findings) else DONE
 
 
 def _shown(findings: Sequence[Finding], quiet: bool) -> list[Finding]:

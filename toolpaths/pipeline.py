@@ -151,6 +151,19 @@ class Written:
     faults: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Programs that were held against the job together, by their names, and what was found.
+
+    ``what`` they are: the ``programs`` of one setup in order, an ``air pass``, all setups of a divided panel as one
+    ``piece``, or a program for a ``pen``, which is proved when it is built and not read here.
+    """
+
+    names: tuple[str, ...]
+    what: str
+    findings: tuple[Finding, ...] = ()
+
+
 def check(job: Job, *, panels: Sequence[str] = (), fit_strip: bool = False) -> tuple[Finding, ...]:
     """Layout and machinability findings; nothing is written."""
     return _planned(job, _laid_out(job, panels, fit_strip), _silent, fit_strip)[1]
@@ -230,62 +243,98 @@ def playback(job: Job, layout: Layout, setups: Sequence[Timed], findings: Sequen
 def verify_setups(
     job: Job, panel_name: str, texts: Sequence[tuple[int | None, str, str]]
 ) -> tuple[Finding, ...]:
+    """What is found where the texts of one panel's programs are held against the job, all of it in one."""
+    return tuple(found for held in hold(job, panel_name, texts) for found in held.findings)
+
+
+def hold(job: Job, panel_name: str, texts: Sequence[tuple[int | None, str, str]]) -> list[Held]:
     """Holds the texts of one panel's programs, (setup, name, text) in order, against the job.
 
     The setup is None where nothing says which it is, and 0 for the pin holes of a divided panel. Each setup is judged
-    by itself; where there are programs of all of them, the piece that they leave together is judged too.
+    by itself, and so is each air pass; where there are programs of all setups, the piece that they leave together is
+    judged too. Raises BadInput for a machine that does not cut, and for setups that the panel does not have.
     """
+    if not job.machine.cuts:
+        said = f"{job.machine.name!r} has no spindle, so no program is for it"
+        raise BadInput([Problem("machine", 0, "", said, "name the machine that runs it with --machine")])
     (panel,) = _laid_out(job, [panel_name]).panels
-    division = _divided(job, panel).made if job.machine.cuts else None
+    division = _divided(job, panel).made
     by_setup: dict[int | None, list[tuple[str, str]]] = {}
+    held = [Held((name,), "pen") for _, name, _ in texts if is_for_a_pen(name)]
     for setup, name, text in texts:
-        by_setup.setdefault(setup, []).append((name, text))
+        if not is_for_a_pen(name):
+            by_setup.setdefault(setup, []).append((name, text))
     if not isinstance(division, Divided):
         for setup in by_setup:
             if setup not in (None, 1):
                 said = f"{panel_name} is made in one setup on {job.machine.name}"
                 raise BadInput([Problem(by_setup[setup][0][0], 0, "", said, "name setup 1, or another machine")])
-        return verify_texts(job, panel_name, [(name, text) for _, name, text in texts])
-    found: list[Finding] = []
-    readings: dict[int, list[Reading]] = {}
+        pairs = [pair for pairs in by_setup.values() for pair in pairs]
+        return [*(_verified(job, _in_one(job, panel), pairs) if pairs else ()), *held]
+    return [*_setups_held(job, panel_name, division, by_setup), *held]
+
+
+def _setups_held(
+    job: Job, panel_name: str, division: Divided, by_setup: dict[int | None, list[tuple[str, str]]]
+) -> list[Held]:
+    """The programs of a divided panel, setup by setup, and what they make together."""
+    held: list[Held] = []
+    cut: dict[int, Held] = {}
+    count = len(division.setups)
     for setup, pairs in by_setup.items():
-        count = len(division.setups)
         if setup is None or setup > count:
             what = "nothing says which setup it is of" if setup is None else f"there is no setup {setup}"
             said = f"{what}: {panel_name} is divided into {count} setups on {job.machine.name}"
             cure = f"say which it is of with --setup 1 to {count}, or --setup pins for the pin holes"
             raise BadInput([Problem(pairs[0][0], 0, "", said, cure)])
-        one = division.setups[setup - 1] if setup else _board(job, division)[1]
-        found += _verified(job, one, pairs)
-        if setup and not all(is_dry_run(name) for name, _ in pairs) and not has_errors(found):
-            readings[setup] = [read(text) for _, text in pairs]
-    if len(readings) == len(division.setups) and not has_errors(found):
-        found += _judged_together(job, division, [readings[number] for number in sorted(readings)])
-    missing = [str(number) for number in range(1, len(division.setups) + 1) if number not in readings]
-    if readings and missing and not has_errors(found):
+        found = _verified(job, division.setups[setup - 1] if setup else _board(job, division)[1], pairs)
+        held += found
+        for one in found:
+            if setup and one.what == "programs" and not has_errors(one.findings):
+                cut[setup] = one
+    if any(has_errors(one.findings) for one in held):
+        return held
+    if len(cut) == count:
+        given = {name: text for pairs in by_setup.values() for name, text in pairs}
+        readings = [[read(given[name]) for name in cut[number].names] for number in sorted(cut)]
+        names = tuple(name for number in sorted(cut) for name in cut[number].names)
+        held.append(Held(names, "piece", tuple(_judged_together(job, division, readings))))
+    elif cut:
+        missing = [str(number) for number in range(1, count + 1) if number not in cut]
         which = f"setup {missing[0]} is" if len(missing) == 1 else f"setups {' and '.join(missing)} are"
         said = f"{which} not given: the piece as a whole is not judged"
-        found.append(Finding("note", "setup-missing", panel_name, "", said))
-    return tuple(found)
+        last = held.index(list(cut.values())[-1])
+        note = Finding("note", "setup-missing", panel_name, "", said)
+        held[last] = replace(held[last], findings=(*held[last].findings, note))
+    return held
 
 
 def verify_texts(job: Job, panel_name: str, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
     """Holds the texts of one setup's programs, (name, text) in order, against the job: of a panel made in one setup."""
     if not job.machine.cuts:
-        said = f"{job.machine.name!r} has no spindle, so no program is for it"
-        raise BadInput([Problem("machine", 0, "", said, "name the machine that runs it with --machine")])
+        return verify_setups(job, panel_name, [(None, name, text) for name, text in texts])
     (panel,) = _laid_out(job, [panel_name]).panels
-    return _verified(job, _in_one(job, panel), texts)
+    return tuple(found for held in _verified(job, _in_one(job, panel), texts) for found in held.findings)
 
 
-def _verified(job: Job, panel: Panel, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
-    """The findings about the texts of one setup, which is all of ``panel``."""
+def _verified(job: Job, panel: Panel, texts: Sequence[tuple[str, str]]) -> list[Held]:
+    """The texts of one setup, which is all of ``panel``: its programs together, each air pass by itself."""
+    cut = [(name, text) for name, text in texts if not is_dry_run(name)]
+    held = [Held(tuple(name for name, _ in cut), "programs", _cuts_verified(job, panel, cut))] if cut else []
+    for name, text in texts:
+        if is_dry_run(name):
+            try:
+                found = _judged_dry(job, panel, [read(text)])
+            except RereadError as error:
+                found = (Finding("error", "unreadable", panel.name, "", str(error), error.line),)
+            held.append(Held((name,), "air pass", found))
+    return held
+
+
+def _cuts_verified(job: Job, panel: Panel, texts: Sequence[tuple[str, str]]) -> tuple[Finding, ...]:
+    """The findings about the programs of one setup that cut."""
     readings: list[Reading] = []
     faults: list[Finding] = []
-    pens = [name for name, _ in texts if is_for_a_pen(name)]
-    if pens:
-        said = "is a program for a pen, which cuts nothing: what it draws is proved when it is built"
-        raise BadInput([Problem(name, 0, "", said, "build it again where it was edited") for name in pens])
     for name, text in texts:
         try:
             readings.append(read(text))
@@ -294,11 +343,6 @@ def _verified(job: Job, panel: Panel, texts: Sequence[tuple[str, str]]) -> tuple
             faults.append(Finding("error", "unreadable", panel.name, "", where, error.line))
     if faults:
         return tuple(faults)
-    dry = [is_dry_run(name) for name, _ in texts]
-    if all(dry):
-        return _judged_dry(job, panel, readings)
-    if any(dry):
-        raise BadInput([Problem(texts[dry.index(True)][0], 0, "", "is an air pass", "verify it by itself")])
     found = _judged(job, panel, readings)
     if has_errors(found):
         found = _other_units(job, panel, [text for _, text in texts], readings) or found
