@@ -548,10 +548,7 @@ def _planned(
         division = divisions[panel.name]
         if isinstance(division.made, Refused):
             planned.append(Planned(panel, None))
-            refused = division.made
-            findings += division.too_far
-            why = f"it cannot be divided into setups: {refused.why}"
-            findings.append(Finding("error", refused.code, panel.name, refused.feature, why))
+            findings += _refused(job, panel, division, division.made)
             continue
         if division.made is not None:
             findings += division_told(
@@ -568,6 +565,21 @@ def _planned(
             found = [_divide_would(one) for one in found]
         findings += (replace(one, message=inches_beside(one.message, job.units)) for one in told_once(found))
     return planned, tuple(dict.fromkeys(findings))
+
+
+def _refused(job: Job, panel: Panel, division: _Division, refused: Refused) -> list[Finding]:
+    """That a panel is longer than the travel, and why it cannot be divided: one error; what is too deep is another."""
+    names = " and ".join("XY"[axis] for axis in division.axes)
+    travel = " and ".join(told(job.machine.travel[axis], job.units) for axis in division.axes)
+    said = (
+        f"its cuts are longer in {names} than this machine travels ({travel}), and it cannot be divided into setups: "
+        f"{refused.why}"
+    )
+    if division.turned_fits:
+        said += "; with width and height exchanged, the panel turned by a quarter, it fits"
+    told_of = [replace(one, message=inches_beside(one.message, job.units)) for one in division.too_far]
+    deep = [one for one in told_of if " in Z; " in one.message]
+    return [*deep, Finding("error", refused.code, panel.name, refused.feature, said)]
 
 
 def _overlapping(panel: Panel, findings: Sequence[Finding]) -> bool:

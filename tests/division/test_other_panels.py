@@ -193,3 +193,26 @@ def test_what_is_cleared_to_chips_is_never_parted(tmp_path: Path) -> None:
     (told,) = [one for one in findings if one.code == "not-divisible"]
     assert told.feature == "slot[1]" and "cleared to chips" in told.message
     assert not [one for one in findings if one.code == "divided"]
+
+
+STRIP = HEAD.format(machine="small router") + """
+[[panel]]
+name = "strip"
+material = "aluminium"
+thickness = 2
+width = 1262
+height = 120
+cut_outline = true
+  [[panel.hole]]
+  at = [40, 30]
+  diameter = 6
+"""
+
+
+def test_one_cause_is_one_error_with_one_figure(job_of) -> None:
+    """A panel that is too long and cannot be divided is one error: one length that its cuts need, and what for."""
+    found = [finding for finding in pipeline.check(job_of(STRIP)) if finding.severity == "error"]
+    assert [finding.code for finding in found] == ["not-divisible"]
+    said = found[0].message
+    assert "longer in X than this machine travels (300 mm)" in said
+    assert len(re.findall(r"need [0-9.]+ mm", said)) == 1 and "with the room for coming to a cut they need" in said

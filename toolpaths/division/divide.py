@@ -311,12 +311,12 @@ class _Division:
         return x0 - APPROACH, y0 - APPROACH, x1, y1
 
     def too_long(self, axis: int, found: TooLong, length: float) -> _CannotBe:
-        name, travel = "XY"[axis], self.machine.travel[axis]
+        name = "XY"[axis]
         how = f"{found.needed} positions of the sheet" if found.needed > 0 else "more positions than can be"
         return _CannotBe(
             "not-divisible", "",
-            f"the cuts need {self.say(length)} in {name} and the machine travels {self.say(travel)}: that takes {how}, "
-            f"and {MOST_ALONG} along one axis are the most; {self.longer_travel()}",
+            f"with the room for coming to a cut they need {self.say(length)} in {name}, which takes {how}, and "
+            f"{MOST_ALONG} along one axis are the most; {self.longer_travel()}",
         )  # fmt: skip
 
     def longer_travel(self) -> str:
