@@ -244,7 +244,16 @@ def test_cautions_follow_the_material() -> None:
         text = " ".join(sentence for group in cautions([table[name]]) for sentence in group.sentences)
         assert needed in text and foreign not in text
         assert "lethal" in text and "eye protection" in text
-    assert set(cautions(table.values())) == set(EVERY)
+    assert {*cautions(table.values()), *cautions(table.values(), by_machine=False)} == set(EVERY)
+
+
+def test_cautions_of_what_is_made_by_hand_name_no_program() -> None:
+    """Where no machine cuts, nothing is said of a program, of a machine left alone, or of tabs; the rest stays."""
+    table = materials().values()
+    first, *others = cautions(table, by_machine=False)
+    said = " ".join(first.sentences)
+    assert not re.search("program|alone|[Tt]abs", said) and "eye protection" in said and "Clamp the sheet" in said
+    assert tuple(others) == cautions(table)[1:]
 
 
 def test_the_picture_shows_shapes_as_they_lie() -> None:

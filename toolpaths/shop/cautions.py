@@ -27,6 +27,9 @@ ALWAYS = Cautions(
         "Speeds and feeds are starting points: the maker's data for cutter and machine come first.",
     ),
 )
+BY_HAND = Cautions("At the bench", (*ALWAYS.sentences[:2], ALWAYS.sentences[-1]))
+"""What of those holds where no machine cuts: nothing runs dry, is left alone, or leaves tabs."""
+
 METAL = Cautions("Sheet metal", ("Edges cut: deburr both faces of every hole, and the outline, before handling.",))
 STEEL = Cautions(
     "Steel",
@@ -69,7 +72,7 @@ ELECTRICAL = Cautions(
         "Fuse and mains inlet follow the local electrical code; work for a licensed person where the law says so.",
     ),
 )
-EVERY = (ALWAYS, METAL, STEEL, STAINLESS, ALUMINIUM, BOARD, MDF, FIBREGLASS, ELECTRICAL)
+EVERY = (ALWAYS, BY_HAND, METAL, STEEL, STAINLESS, ALUMINIUM, BOARD, MDF, FIBREGLASS, ELECTRICAL)
 """All of them, in the order of print."""
 
 
@@ -77,10 +80,13 @@ _BY_NAME = {"steel": STEEL, "stainless": STAINLESS, "alumin": ALUMINIUM, "mdf": 
 """What a word in a material's name adds."""
 
 
-def cautions(materials: Iterable[Material]) -> tuple[Cautions, ...]:
-    """Those that apply to these materials, in the order of print; an unknown metal gets the general ones."""
+def cautions(materials: Iterable[Material], by_machine: bool = True) -> tuple[Cautions, ...]:
+    """Those that apply to these materials, in the order of print; an unknown metal gets the general ones.
+
+    ``by_machine``: whether a machine cuts, or all is made by hand.
+    """
     used = list(materials)
-    wanted = {ALWAYS, ELECTRICAL}
+    wanted = {ALWAYS if by_machine else BY_HAND, ELECTRICAL}
     for material in used:
         wanted.add(BOARD if material.family == "board" else METAL)
         wanted.update(own for word, own in _BY_NAME.items() if word in material.name.lower())
