@@ -94,6 +94,35 @@ def test_a_size_has_its_own_folder_and_a_rebuild_the_same_bytes(starter: Path, r
     assert str(starter.parent.parent).encode() not in b"".join(first.values())
 
 
+PLATE = """\
+format = 1
+title = "t"
+units = "mm"
+machine = "small router"
+[[panel]]
+name = "plate"
+material = "aluminium"
+thickness = 2
+width = 100
+height = 60
+  [[panel.hole]]
+  at = [30, 30]
+  diameter = 6
+"""
+
+
+def test_a_build_says_what_was_proved(starter: Path, run: Run) -> None:
+    """The last line tells programs that cut from those for a pen, and a machine that only draws lacks the former."""
+    ends = {"gcode": "every program verified", "pen": "every program for a pen proved"}
+    for post, words in {**ends, "plotter": "no program among them"}.items():
+        job = Path("drawn.toml")
+        job.write_text(PLATE)
+        status, out, _ = run("build", str(job), "--post", post, "-o", post)
+        assert status == 0 and f", {words}; " in out.splitlines()[-1]
+    out = run("check", str(starter), "--machine", "pen plotter")[1]
+    assert "has no spindle: no program that cuts is written" in out
+
+
 LONG = """\
 format = 1
 title = "long"

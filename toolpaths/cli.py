@@ -315,8 +315,7 @@ def build(
     names = [path for one in builds for path in one.paths]
     facts |= {"folder": str(place), "files": names}
     lines += [f"wrote {place / name}" for name in names]
-    programs = any(file.facts["kind"] == "program" for one in made for file in one.files)
-    proved = "every program verified" if programs else "no program among them"
+    proved = _proved({(file.facts["kind"], "pen_mm" in file.facts) for one in made for file in one.files})
     lines.append(f"{len(names)} files in {place}, {proved}; {counts_line(findings)}")
     return Answer(status, lines, findings, facts)
 
@@ -346,6 +345,13 @@ def sizes(job: str, quiet: bool, verbose: bool, as_json: bool, **choices: Any) -
     problems = comparison.problems_of(found)
     lines = listing.table(comparison.rows(found), ["", *(size.heading for size in found)]) + comparison.refusals(found)
     return Answer(BAD_INPUT if problems else _status(findings), lines, findings, {"sizes": facts}, problems)
+
+
+def _proved(kinds: set[tuple[object, bool]]) -> str:
+    """What is said of the programs among the files of a build, by their kinds and whether they are for a pen."""
+    if any(kind == "program" and not pen for kind, pen in kinds):
+        return "every program verified"
+    return "every program for a pen proved" if any(pen for _, pen in kinds) else "no program among them"
 
 
 def _setup_number(context: click.Context, option: click.Parameter, value: str | None) -> int | None:

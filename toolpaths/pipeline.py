@@ -533,8 +533,9 @@ def _planned(
     findings += legend_findings(layout.panels, job.chassis, Telling(job.units))
     findings += _about_the_box(job, layout)
     if not job.machine.cuts:
-        said = f"{job.machine.name} has no spindle: no program is written; name a machine that cuts with --machine"
-        findings.append(Finding("note", "plots-only", "", "", said))
+        cure = "name a machine that has one with --machine"
+        told_of = f"{job.machine.name} has no spindle: no program that cuts is written; {cure}"
+        findings.append(Finding("note", "plots-only", "", "", told_of))
     planned: list[Planned] = []
     for done, panel in enumerate(layout.panels):
         report(f"planning {panel.name}", done, len(layout.panels))
@@ -1096,7 +1097,7 @@ def _pages(
         return []
     drawings: list[Drawing] = []
     common = _common(job)
-    warned = cautions(job.materials[panel.material] for panel in layout.panels)
+    warned = cautions((job.materials[panel.material] for panel in layout.panels), by_machine=job.machine.cuts)
     at_the_end = [
         "At the bench, each bit fitted once:", *order_lines(hand, job.units), "",
         *(text for group in warned for text in group.sentences),
