@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
 from typing import Final, Literal
 
 from toolpaths.errors import ExpressionError
@@ -200,6 +202,36 @@ def told(length: float, units: Units) -> str:
     """
     text = f"{metric(length)} mm"
     return f"{inch_words(length)} ({text})" if units == "in" else text
+
+
+def told_apart(one: float, other: float, say: Callable[[float], str], units: Units) -> tuple[str, str]:
+    """Two different lengths in mm as ``say`` says them; with more decimals where both would be the same figure.
+
+    >>> told_apart(65.0004, 65.0, lambda length: said(length, "in"), "in")
+    ('2.55907 in', '2.55906 in')
+    >>> told_apart(19.0501, 19.05, lambda length: said(length, "in"), "in")
+    ('0.750004 in', '0.750000 in')
+    >>> told_apart(0.52, 0.5, lambda length: told(length, "in"), "in")
+    ('0.0205 in (0.52 mm)', '0.0197 in (0.5 mm)')
+    >>> told_apart(12.7, 25.4, lambda length: said(length, "in"), "in")
+    ('1/2 in', '1 in')
+    """
+    words = say(one), say(other)
+    first, second = map(_figure_of, words)
+    if one == other or (first != second and (first > second) == (one > other)):  # a fraction is not rounded
+        return words
+    unit = INCH if units == "in" else 1.0
+    for decimals in range(4, 10):
+        figures = fixed(one / unit, decimals), fixed(other / unit, decimals)
+        if figures[0] != figures[1]:
+            beside = [f" ({plain(length, decimals - 1)} mm)" if "(" in words[0] else "" for length in (one, other)]
+            return f"{figures[0]} {units}{beside[0]}", f"{figures[1]} {units}{beside[1]}"
+    return words
+
+
+def _figure_of(words: str) -> Fraction:
+    """The figure of a length in words: ``1 1/2 in (38.1 mm)`` is 3/2."""
+    return sum((Fraction(part) for part in words.split(" (")[0].split()[:-1]), Fraction(0))
 
 
 def metric(length: float) -> str:

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from toolpaths import pipeline
+from toolpaths.errors import BadInput
 from toolpaths.job import Job
+from toolpaths.units import Units, said, told, told_apart
+from toolpaths.verify.telling import Telling
 
 PLATE = """
 format = 1
@@ -82,3 +88,19 @@ def test_mm_programs_are_told_in_mm(job_of) -> None:
     found = pipeline.verify_texts(job, "plate", [("plate.nc", text.replace("S", "S9"))])
     assert found
     assert not any(re.search(r"\bin\b \(", one.message) for one in found)
+
+
+@given(limit=st.floats(0.02, 300.0), beyond=st.floats(2e-7, 5.0), units=st.sampled_from(["mm", "in"]))
+def test_what_is_beyond_a_limit_is_never_said_as_the_limit(limit: float, beyond: float, units: Units) -> None:
+    """A length and the limit that it is beyond differ in the words of a job's and of a program's findings."""
+    for say in (Telling(units).length, lambda length: said(length, units), lambda length: told(length, units)):
+        one, other = (words.split(" (")[0] for words in told_apart(limit + beyond, limit, say, units))
+        figures = [sum(map(Fraction, words.removesuffix(f" {units}").split())) for words in (one, other)]
+        assert figures[0] > figures[1]
+
+
+def test_a_corner_a_little_too_round_is_told_with_digits_that_show_it(job_of) -> None:
+    """In inches too a radius and the most that it may be are two figures."""
+    cutout = "[[panel.cutout]]\nat = [20, 20]\nwidth = 1.5\nheight = 1.5\ncorner_radius = 0.7500005\n"
+    with pytest.raises(BadInput, match=r"is 0.750001 in; at most half the shorter side, 0.750000 in"):
+        job_of(PLATE.replace('units = "mm"', 'units = "in"') + cutout)

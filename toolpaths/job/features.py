@@ -112,8 +112,8 @@ def holding_tabs(
 def check_corner(scope: Scope, radius: float, least_side: float, place: Place) -> None:
     """A rounded corner takes at most half the shorter side."""
     if radius > least_side / 2 + 1e-9:
-        half = scope.said(least_side / 2)
-        scope.problems.add(place, f"is {scope.said(radius)}", f"at most half the shorter side, {half}")
+        wrong, half = scope.said_apart(radius, least_side / 2)
+        scope.problems.add(place, f"is {wrong}", f"at most half the shorter side, {half}")
 
 
 class FeatureResolver:
@@ -193,8 +193,8 @@ class FeatureResolver:
     def check_pilot(self, table: schema.FeatureTable, finish: str, room: float) -> None:
         """A pilot must lie within the hole that is to follow it."""
         if finish == "pilot" and self.sheet.pilot_diameter > room + 1e-9:
-            pilot = self.scope.said(self.sheet.pilot_diameter)
-            remedy = f"set pilot_diameter to at most {self.scope.said(room)}, or another finish"
+            pilot, most = self.scope.said_apart(self.sheet.pilot_diameter, room)
+            remedy = f"set pilot_diameter to at most {most}, or another finish"
             self.problems.add((*table.place, "finish"), f"the pilot of {pilot} is larger than this opening", remedy)
 
     def round(self, table: schema.RoundTable, common: dict[str, Any]) -> dict[str, Any]:
@@ -359,8 +359,9 @@ class FeatureResolver:
         """What the file holds; None with the problems noted."""
         gap = JOIN_GAP if table.gap is None else self.size(table, "gap")
         if gap > MOST_GAP:
-            remedy = f"at most {self.scope.said(MOST_GAP)}: close wider ones in the drawing"
-            self.problems.add((*table.place, "gap"), f"is {self.scope.said(gap)}", remedy)
+            wrong, most = self.scope.said_apart(gap, MOST_GAP)
+            remedy = f"at most {most}: close wider ones in the drawing"
+            self.problems.add((*table.place, "gap"), f"is {wrong}", remedy)
         path = checked_file(self.problems, (*table.place, "file"), self.sheet.folder, table.file)
         if path is None or not gap <= MOST_GAP:
             return None
@@ -374,25 +375,27 @@ class FeatureResolver:
 
     def check_drawn_pilots(self, file: str, shapes: Iterable[Shape]) -> None:
         """Only round openings are opened from one hole in their middle, and it lies within them."""
-        said, pilot = self.scope.said, self.sheet.pilot_diameter
+        pilot = self.sheet.pilot_diameter
         for shape in shapes:
             if shape.circle is None:
                 message = "finish 'pilot' does not suit a contour that is not round"
                 remedy = "name layers of round holes, or another finish"
             elif pilot > shape.circle[1] + 1e-9:
-                message = f"the pilot of {said(pilot)} is larger than this hole of {said(shape.circle[1])}"
-                remedy = f"set pilot_diameter to at most {said(shape.circle[1])}, or another finish"
+                wide, most = self.scope.said_apart(pilot, shape.circle[1])
+                message = f"the pilot of {wide} is larger than this hole of {most}"
+                remedy = f"set pilot_diameter to at most {most}, or another finish"
             else:
                 continue
             self.problems.extend([Problem(file, 0, str(shape.place), message, remedy)])
 
     def check_listed_pilots(self, file: str, rows: Iterable[Row]) -> None:
         """The pilot lies within every hole of a list."""
-        said, pilot = self.scope.said, self.sheet.pilot_diameter
+        pilot = self.sheet.pilot_diameter
         for row in rows:
             if pilot > row.diameter + 1e-9:
-                message = f"the pilot of {said(pilot)} is larger than this hole of {said(row.diameter)}"
-                remedy = f"set pilot_diameter to at most {said(row.diameter)}, or another finish"
+                wide, most = self.scope.said_apart(pilot, row.diameter)
+                message = f"the pilot of {wide} is larger than this hole of {most}"
+                remedy = f"set pilot_diameter to at most {most}, or another finish"
                 self.problems.extend([Problem(file, row.line, "diameter", message, remedy)])
 
     def slot(self, table: schema.SlotTable, common: dict[str, Any]) -> Slot:

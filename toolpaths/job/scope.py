@@ -16,7 +16,7 @@ from toolpaths.job.expression import DRILL_SIZE, Quantity, Unresolved, evaluate
 from toolpaths.job.problems import Problems
 from toolpaths.tables import load as tables
 from toolpaths.tables.toml_file import Place
-from toolpaths.units import Units, plain, said
+from toolpaths.units import Units, plain, said, told_apart
 
 LARGEST_SIDE: Final = 10_000.0
 """mm; also the furthest that anything may lie from the origin."""
@@ -100,6 +100,10 @@ class Scope:
     def said(self, value: float) -> str:
         """A length in the job's units."""
         return said(value, self.units)
+
+    def said_apart(self, value: float, limit: float) -> tuple[str, str]:
+        """A length and the limit that it is beyond, so that they differ."""
+        return told_apart(value, limit, self.said, self.units)
 
 
 def out_of_limits(

@@ -27,7 +27,7 @@ from toolpaths.layout.telling import AWAY_FROM
 from toolpaths.layout.webs import MOST_DRAWN, SLACK, thin_webs
 from toolpaths.tables.rows import Cutter, Machine, Material
 from toolpaths.tolerance import CLAMP_CLEARANCE, PARTS_MEET_WITHIN, TOUCH_OFF_CLEARANCE
-from toolpaths.units import Units, inches_beside, told
+from toolpaths.units import Units, inches_beside, told, told_apart
 
 WEB_OF_DRILL: Final = 0.18
 """A twist drill's web (its chisel edge) in diameters: 0.15 to 0.2 (general practice, from memory)."""
@@ -77,7 +77,15 @@ class _Sheet:
     @property
     def rule(self) -> str:
         """The web's rule in words."""
-        return f"{self.panel.material} of {self.say(self.panel.thickness)} wants {self.say(self.web)}"
+        return self._wants(self.say(self.web))
+
+    def short(self, air: float) -> tuple[str, str]:
+        """A web that is too thin, and the rule, so that their figures differ."""
+        thin, web = told_apart(air, self.web, self.say, self.units)
+        return thin, self._wants(web)
+
+    def _wants(self, web: str) -> str:
+        return f"{self.panel.material} of {self.say(self.panel.thickness)} wants {web}"
 
     def say(self, length: float) -> str:
         """A length for a message, in mm; in an inch job in inches, the mm beside them."""
@@ -193,9 +201,10 @@ def _pairs(sheet: _Sheet) -> Iterator[Finding]:
             message = _overlap_message(sheet, first, second, cured=told <= CURED)
             yield Finding("error", "overlap", name, second.feature, message + more)
             continue
+        air, wanted = sheet.short(web.air)
         yield Finding(
             "warning", "thin-web", name, second.feature,
-            f"the web between {_own(second)} and {_other(first)} is {sheet.say(web.air)}; {sheet.rule}: "
+            f"the web between {_own(second)} and {_other(first)} is {air}; {wanted}: "
             f"move them {sheet.cure(sheet.web - web.air)} further apart{more}",
         )  # fmt: skip
     if webs.more_overlap:

@@ -110,10 +110,11 @@ def _judge_depth(work: Work, groove: Groove, move: Move, sweeps: Sweeps) -> None
     over = -move.low - groove.depth
     name = groove.legend.name
     if over > PIECE:
+        too_deep, most = tell.beyond(over, PIECE)
         work.notes.add(
             "overcut",
             f"{name} is engraved {tell.length(-move.low)} deep at {tell.place(*move.stroke.end[:2])}, "
-            f"{tell.length(over)} too deep; at most {tell.length(PIECE)} is allowed",
+            f"{too_deep} too deep; at most {most} is allowed",
             move=move, feature=groove.feature,
         )
         return
@@ -121,10 +122,11 @@ def _judge_depth(work: Work, groove: Groove, move: Move, sweeps: Sweeps) -> None
     path = sweeps.path(move.stroke)[1]
     aside = _furthest(path, groove.lines) if widened > ROUNDING_MM else 0.0
     if aside + widened > PIECE + ROUNDING_MM / 10:
+        beyond, most = tell.beyond(aside + widened, PIECE)
         work.notes.add(
             "overcut",
-            f"the groove of {name} is {tell.length(aside + widened)} beyond its edge at "
-            f"{tell.place(*move.stroke.end[:2], move.low)}; at most {tell.length(PIECE)} is allowed",
+            f"the groove of {name} is {beyond} beyond its edge at "
+            f"{tell.place(*move.stroke.end[:2], move.low)}; at most {most} is allowed",
             move=move, feature=groove.feature,
         )
 

@@ -38,11 +38,12 @@ def judge_floor_depth(work: Work, spot: Place, floor: float) -> None:
                     move=move, feature=spot.opening.feature,
                 )
             continue
+        too_deep, most = tell.beyond(-move.low - floor, PIECE)
         work.notes.add(
             "overcut",
             f"T{move.stroke.cutter} goes to {tell.z(move.low)} at {tell.place(*move.stroke.end[:2])}, "
-            f"{tell.length(-move.low - floor)} below the floor of {spot.opening.tag or spot.opening.feature}, "
-            f"which is {tell.length(floor)} deep; at most {tell.length(PIECE)} is allowed",
+            f"{too_deep} below the floor of {spot.opening.tag or spot.opening.feature}, "
+            f"which is {tell.length(floor)} deep; at most {most} is allowed",
             move=move, feature=spot.opening.feature,
         )
 

@@ -421,10 +421,11 @@ def _tell_frame(work: Work, kerf: _Kerf) -> None:
     move = kerf.moves[0]
     left = frame_left(work, kerf.path, kerf.radius)
     x, y = shapely.get_coordinates(kerf.path)[-1]
+    stays, least = tell.beyond(max(float(left), 0.0), LEAST_FRAME)
     work.notes.add(
         "stray-cut",
-        f"the cutter leaves {tell.length(max(left, 0.0))} of the frame that carries the panel, at "
-        f"{tell.place(x, y, move.low)}; at least {tell.length(LEAST_FRAME)} must stay",
+        f"the cutter leaves {stays} of the frame that carries the panel, at "
+        f"{tell.place(x, y, move.low)}; at least {least} must stay",
         move=move, feature="outline",
     )
 
@@ -445,11 +446,12 @@ def _tell_overcut(work: Work, kerf: _Kerf, move: Move, spot: Place) -> None:
         amount = gaps[farthest] + kerf.radius
         x, y = shapely.get_coordinates(ends[farthest])[0]
     opening = spot.opening
+    beyond, most = tell.beyond(float(amount), PIECE)
     work.notes.add(
         "overcut",
         f"the cutter (T{move.stroke.cutter}, {tell.length(2 * kerf.radius)} wide at the sheet's top) cuts "
-        f"{tell.length(amount)} beyond the wall of {opening.tag or opening.feature} at {tell.place(x, y, move.low)}; "
-        f"at most {tell.length(PIECE)} is allowed{_beside_tolerance(work, opening)}",
+        f"{beyond} beyond the wall of {opening.tag or opening.feature} at {tell.place(x, y, move.low)}; "
+        f"at most {most} is allowed{_beside_tolerance(work, opening)}",
         move=move, feature=opening.feature,
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from toolpaths.units import INCH, Units, fixed, inch_words, plain
+from toolpaths.units import INCH, Units, fixed, inch_words, plain, told_apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +21,14 @@ class Telling:
         """
         text = f"{plain(length)} mm"
         return f"{inch_words(length)} ({text})" if self.units == "in" else text
+
+    def beyond(self, length: float, limit: float) -> tuple[str, str]:
+        """A length and the limit that it is beyond, so that they differ.
+
+        >>> Telling("in").beyond(0.5001, 0.5)
+        ('0.019689 in (0.5001 mm)', '0.019685 in (0.5 mm)')
+        """
+        return told_apart(length, limit, self.length, self.units)
 
     def z(self, height: float) -> str:
         """A place in Z as the text writes it.
