@@ -187,7 +187,11 @@ def _cut_where_they_meet(pieces: list[Segment]) -> list[tuple[Segment, XY]]:
     meetings: list[list[XY]] = [[] for _ in pieces]
     bounds = [piece.bounds for piece in pieces]
     pairs: Iterable[tuple[int, int]]
-    pairs = combinations(range(len(pieces)), 2) if len(pieces) < MANY else boxes_near(bounds, 2 * NODE)
+    if len(pieces) < MANY:
+        pairs = combinations(range(len(pieces)), 2)
+    else:
+        near = boxes_near(bounds, 2 * NODE)
+        pairs = (pair for one, two in near for pair in zip(one.tolist(), two.tolist(), strict=True))
     for i, j in pairs:
         if _apart(bounds[i], bounds[j]):
             continue
