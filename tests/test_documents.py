@@ -7,6 +7,7 @@ import re
 import shlex
 import shutil
 import tomllib
+from glob import glob
 from itertools import pairwise
 from pathlib import Path
 
@@ -95,8 +96,9 @@ def test_the_tour_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: 
     assert {shlex.split(line)[1] for line in lines} == set(cli.holewright.commands)
     monkeypatch.chdir(tmp_path)
     for line in lines:
-        name, *arguments = shlex.split(line)
+        name, *words = shlex.split(line)
         assert name == "holewright"
+        arguments = [path for word in words for path in (sorted(glob(word)) or [word] if "*" in word else [word])]
         with pytest.raises(SystemExit) as end:
             cli.main(arguments)
         said = capsys.readouterr()

@@ -28,10 +28,11 @@ def test_it_builds_in_both_sizes(size: str | None) -> None:
 
 
 def test_it_is_refused_where_it_does_not_fit() -> None:
-    """The small router, whose travel is 300 by 180 mm, refuses it with the length that is wanted."""
+    """The small router, whose travel is 300 by 180 mm, would take too many setups and refuses it with the travel wanted."""
     made = pipeline.make(read_job(SAMPLE, machine="small router"), posts=["gcode"])
     assert not made.files and has_errors(made.findings)
-    assert "beyond-travel" in {finding.code for finding in made.findings}
+    (refused,) = [finding for finding in made.findings if finding.severity == "error"]
+    assert refused.code == "not-divisible" and "a machine that travels 315 mm by 180 mm or more" in refused.message
 
 
 def test_a_cutter_that_comes_twice_has_two_programs(tmp_path: Path) -> None:

@@ -29,8 +29,10 @@ def ordered(found: list[Task]) -> list[Task]:
     anywhere = [None] * len(work)
     first_look = _strung(work, _quick_tour, anywhere) if len(work) > 1 else work
     ends = [*(run[0].cut.entry for run in first_look[1:]), *anywhere[-1:]]
-    orders = [_joined(_strung(work, tour, ends)), _joined(_strung(work, _nearest_first, anywhere))]
-    return min(orders, key=lambda order: round(travelled(order), 6))
+    best = _joined(_strung(work, tour, ends))
+    if len(work) == 1 and not any(task.elsewhere for task in found):
+        return best  # a single tour is never longer than nearest first
+    return min(best, _joined(_strung(work, _nearest_first, anywhere)), key=lambda order: round(travelled(order), 6))
 
 
 def travelled(order: Sequence[Task]) -> float:
