@@ -28,7 +28,7 @@ def test_it_builds_in_both_sizes(size: str | None) -> None:
 
 
 def test_it_is_refused_where_it_does_not_fit() -> None:
-    """The small router, whose travel is 300 by 180 mm, would take too many setups and refuses it with the travel wanted."""
+    """The small router, 300 by 180 mm, would take too many setups: it refuses it with the travel that is wanted."""
     made = pipeline.make(read_job(SAMPLE, machine="small router"), posts=["gcode"])
     assert not made.files and has_errors(made.findings)
     (refused,) = [finding for finding in made.findings if finding.severity == "error"]
